@@ -1,0 +1,3 @@
+module rung
+
+go 1.26
