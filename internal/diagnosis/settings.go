@@ -1,0 +1,74 @@
+package diagnosis
+
+import "rung/internal/quantity"
+
+// Settings are the numbers of the method.
+type Settings struct {
+	// Epsilon is the share of wrong meter readings.
+	Epsilon float64
+	// EpsilonSensed, EpsilonApprentice: the same for what is seen or heard, and
+	// for what an apprentice sees or hears.
+	EpsilonSensed, EpsilonApprentice float64
+	// KernelScale widens the kernel against errors of the model.
+	KernelScale float64
+	// UnsettledScale widens it further for an unsettled reading of a slow point.
+	UnsettledScale float64
+	// FewParticles are drawn for every hypothesis, ManyParticles for those above ManyAbove.
+	FewParticles, ManyParticles int
+	ManyAbove                   float64
+	// Certain is the probability of cure at which checking ends.
+	Certain float64
+	// CertainInvasive is the least probability of the class for an invasive repair.
+	CertainInvasive float64
+	// Margin is the gain in minutes below which one more check is not worth it.
+	Margin float64
+	// LeastGain is the information in nats below which a check is not proposed.
+	LeastGain float64
+	// MostReadings ends the proposing of checks.
+	MostReadings int
+	// EscalateMinutes is the cost of handing over; UnlistedMinutes of finding an unlisted cause by open search.
+	EscalateMinutes float64
+	// FalsePass is the chance that the proof of a repair passes though the cause
+	// remains, CallbackMinutes its cost. CloseMinutes is the cost of closing a visit without a fault found.
+	FalsePass, CallbackMinutes, CloseMinutes float64
+	// ProvenAt is the probability at which a repair counts as proven.
+	ProvenAt float64
+	// ShowAbove is the least probability of a cause listed in Advice.
+	ShowAbove float64
+	// OutdoorLimit is the outdoor temperature below which the charge is not
+	// judged; never less than 55 °F.
+	OutdoorLimit quantity.Temperature
+}
+
+// lowestOutdoorLimit is 55 °F in kelvin.
+// practice: the lowest outdoor temperature at which residential charge protocols allow superheat and subcooling methods.
+const lowestOutdoorLimit quantity.Temperature = 285.92777777777775
+
+// DefaultSettings returns the settings in use.
+//
+// Where no other reason is given: practice: chosen on simulated calls, where the
+// results were flat around them; untuned on closed calls.
+func DefaultSettings() Settings {
+	return Settings{
+		Epsilon:           0.03, // practice: 2 to 5 % wrong meter readings
+		EpsilonSensed:     0.04,
+		EpsilonApprentice: 0.08,
+		KernelScale:       1.5,
+		UnsettledScale:    3,
+		FewParticles:      24,
+		ManyParticles:     96,
+		ManyAbove:         0.01,
+		Certain:           0.9,
+		CertainInvasive:   0.8,
+		Margin:            0.5,   // min
+		LeastGain:         0.001, // nat
+		MostReadings:      40,
+		EscalateMinutes:   120, // practice: a second visit by another mechanic
+		FalsePass:         0.02,
+		CallbackMinutes:   150,
+		CloseMinutes:      10,
+		ProvenAt:          0.95,
+		ShowAbove:         0.001,
+		OutdoorLimit:      291.4833333333333, // K, 65 °F; practice: most charge charts want 60 to 70 °F
+	}
+}
