@@ -14,7 +14,7 @@
 //
 // An open switch is a resistor of 1 gigohm, so that every node keeps a voltage
 // for a meter to read. In a Net each node also leaks to the reference through
-// 10 teraohm, so that a floating part of the network has a solution.
+// 1e15 ohm, so that a floating part of the network has a solution.
 //
 // Motors follow the revolving-field theory of the single-phase machine with two
 // windings in quadrature at a steady slip ([Motor]); the slip is found by the
