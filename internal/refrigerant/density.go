@@ -1,0 +1,78 @@
+package refrigerant
+
+import (
+	"math"
+
+	"rung/internal/num"
+)
+
+// branch is the side of the isotherm on which a density is sought.
+type branch int
+
+const (
+	vapourBranch branch = iota
+	liquidBranch
+	fluidBranch // above the critical temperature, where the isotherm rises throughout
+)
+
+// density returns the molar density at T in K and p in Pa on the branch b.
+//
+// It is Newton's method inside a bracket. Where the isotherm falls, between
+// the two phases, the bracket is moved towards the branch wanted. Without such
+// a state (p beyond the spinodal of the branch) the error is a
+// *num.ConvergenceError.
+func (f *Fluid) density(T, p float64, b branch) (float64, error) {
+	const (
+		maxIter = 100
+		tol     = 1e-13 // relative; a few units in the last place of ρ
+		noise   = 1e-9  // relative; below it a step that does not shrink is rounding
+	)
+	lo, hi, x := f.densityBracket(T, p, b)
+	bad := num.ConvergenceError{Op: "refrigerant.density"}
+	last := math.Inf(1)
+	for range maxIter {
+		px, slope := f.eq.pressure(T, x)
+		bad.Iterations++
+		bad.Residual = px/p - 1
+		tooLow := px < p
+		if slope <= 0 {
+			tooLow = b == liquidBranch
+		}
+		if tooLow {
+			lo = x
+		} else {
+			hi = x
+		}
+		next := x + (p-px)/slope
+		if !(slope > 0 && lo <= next && next <= hi) {
+			next = (lo + hi) / 2
+		}
+		step := math.Abs(next-x) / x
+		if step <= tol || step < noise && step >= last {
+			if slope > 0 && math.Abs(bad.Residual) < 1e-6 {
+				return next, nil
+			}
+			break
+		}
+		x, last = next, step
+	}
+	bad.Lo, bad.Hi = lo, hi
+	return math.NaN(), &bad
+}
+
+// densityBracket returns limits of the molar density on the branch b and a
+// first guess between them.
+func (f *Fluid) densityBracket(T, p float64, b branch) (lo, hi, guess float64) {
+	// No equation here is used beyond four times its critical density; the
+	// highest pressures of the fluids held reach 3.4 times.
+	dense := 4 * f.critRho
+	idealGas := p / (f.eq.gasConstant * T)
+	switch b {
+	case vapourBranch:
+		return 0, f.critRho, math.Min(idealGas, 0.3*f.critRho)
+	case liquidBranch:
+		guess = f.liquidFit.at(math.Max(f.satMinT, math.Min(T, f.satMaxT)))
+		return 0.9 * f.critRho, dense, math.Min(1.05*guess, dense)
+	}
+	return 0, dense, math.Min(idealGas, f.critRho)
+}

@@ -1,0 +1,131 @@
+package refrigerant
+
+import (
+	"embed"
+	"fmt"
+	"sort"
+	"strings"
+	"sync"
+
+	"rung/internal/quantity"
+)
+
+// Fluid is a refrigerant with its equation of state. It is safe for use by
+// several goroutines.
+type Fluid struct {
+	name                        string
+	pure                        bool
+	eq                          equation
+	critT, critRho, critP       float64 // K, mol/m³, Pa
+	minT, maxT, maxP            float64 // range of the equation, K and Pa
+	satMinT, satMaxT            float64 // range of the saturation line, K
+	fits                        map[string]*fit
+	bubbleFit, dewFit           *fit    // Pa
+	liquidFit, vapourFit        *fit    // mol/m³
+	enthalpyShift, entropyShift float64 // added to those of the bare equation, J/kg and J/(kg·K)
+
+	table func() *Table
+}
+
+//go:embed data/*.txt
+var dataFiles embed.FS
+
+// library holds every fluid of the data directory by its folded name.
+var library = sync.OnceValue(func() map[string]*Fluid {
+	entries, err := dataFiles.ReadDir("data")
+	if err != nil {
+		panic("refrigerant: " + err.Error())
+	}
+	all := map[string]*Fluid{}
+	for _, e := range entries {
+		text, err := dataFiles.ReadFile("data/" + e.Name())
+		if err != nil {
+			panic("refrigerant: " + err.Error())
+		}
+		f, err := parseFluid(e.Name(), string(text))
+		if err != nil {
+			panic("refrigerant: " + err.Error())
+		}
+		f.table = sync.OnceValue(f.makeTable)
+		all[fold(f.name)] = f
+	}
+	return all
+})
+
+// UnknownError says that a refrigerant is not among those held.
+type UnknownError struct {
+	Name  string
+	Known []string
+}
+
+func (e *UnknownError) Error() string {
+	return fmt.Sprintf("refrigerant %q is not known; known: %s", e.Name, strings.Join(e.Known, ", "))
+}
+
+// Lookup returns the refrigerant of the given name, "R-410A". The dash and the
+// case of letters do not matter. An unknown name gives an *UnknownError.
+func Lookup(name string) (*Fluid, error) {
+	f, ok := library()[fold(name)]
+	if !ok {
+		return nil, &UnknownError{Name: name, Known: Names()}
+	}
+	return f, nil
+}
+
+// Names returns the names of all refrigerants held, sorted.
+func Names() []string {
+	var names []string
+	for _, f := range library() {
+		names = append(names, f.name)
+	}
+	sort.Strings(names)
+	return names
+}
+
+func fold(name string) string {
+	return strings.ToUpper(strings.ReplaceAll(strings.TrimSpace(name), "-", ""))
+}
+
+// Name returns the name as the trade writes it, "R-410A".
+func (f *Fluid) Name() string { return f.name }
+
+// MolarMass returns the molar mass in kg/mol.
+func (f *Fluid) MolarMass() float64 { return f.eq.molarMass }
+
+// Critical returns the critical temperature and pressure of the equation.
+func (f *Fluid) Critical() (quantity.Temperature, quantity.Pressure) {
+	return quantity.Temperature(f.critT), quantity.Pressure(f.critP)
+}
+
+// SaturationRange returns the temperatures between which the saturation line
+// is answered.
+func (f *Fluid) SaturationRange() (min, max quantity.Temperature) {
+	return quantity.Temperature(f.satMinT), quantity.Temperature(f.satMaxT)
+}
+
+// setReference shifts enthalpy and entropy to the reference state of the
+// International Institute of Refrigeration: 200 kJ/kg and 1 kJ/(kg·K) for
+// liquid at the bubble point at 0 °C.
+func (f *Fluid) setReference() error {
+	const (
+		T  = 273.15 // K
+		h0 = 200e3  // J/kg
+		s0 = 1000.0 // J/(kg·K)
+	)
+	sat, err := f.saturationAt(T)
+	if err != nil {
+		return err
+	}
+	liquid := f.eq.at(T, sat.rhoLiq)
+	f.enthalpyShift = h0 - liquid.h
+	f.entropyShift = s0 - liquid.s
+	return nil
+}
+
+// pointAt returns the state at T in K and ρ in mol/m³, with the reference state.
+func (f *Fluid) pointAt(T, rho float64) point {
+	pt := f.eq.at(T, rho)
+	pt.h += f.enthalpyShift
+	pt.s += f.entropyShift
+	return pt
+}

@@ -1,0 +1,208 @@
+package refrigerant
+
+import (
+	"math"
+
+	"rung/internal/num"
+	"rung/internal/quantity"
+)
+
+// Saturation is a state of boiling or condensing. Liquid properties are those
+// at the bubble point, vapour properties those at the dew point.
+//
+// Taken at a temperature, BubbleTemp and DewTemp are that temperature and the
+// pressures differ for a blend; taken at a pressure, the temperatures differ.
+type Saturation struct {
+	BubbleTemp, DewTemp            quantity.Temperature
+	BubblePressure, DewPressure    quantity.Pressure
+	LiquidDensity, VapourDensity   quantity.Density
+	LiquidEnthalpy, VapourEnthalpy quantity.SpecificEnthalpy
+	LiquidEntropy, VapourEntropy   quantity.SpecificEntropy
+}
+
+// SaturationAtTemp returns the saturation state at the temperature t.
+//
+// Outside SaturationRange the error is a *quantity.RangeError.
+func (f *Fluid) SaturationAtTemp(t quantity.Temperature) (Saturation, error) {
+	const op = "refrigerant.SaturationAtTemp"
+	T := t.Kelvin()
+	if err := quantity.CheckRange(op, "temperature", T, f.satMinT, f.satMaxT, "K"); err != nil {
+		return Saturation{}, err
+	}
+	s, err := f.saturationAt(T)
+	if err != nil {
+		return Saturation{}, err
+	}
+	return f.saturation(s), nil
+}
+
+// SaturationAtPressure returns the saturation state at the absolute pressure p.
+//
+// Outside the pressures of SaturationRange the error is a *quantity.RangeError.
+func (f *Fluid) SaturationAtPressure(p quantity.Pressure) (Saturation, error) {
+	const op = "refrigerant.SaturationAtPressure"
+	lo, hi, err := f.saturationPressures()
+	if err != nil {
+		return Saturation{}, err
+	}
+	if err := quantity.CheckRange(op, "pressure", p.Pascal(), lo, hi, "Pa"); err != nil {
+		return Saturation{}, err
+	}
+	s, err := f.saturationOf(p.Pascal())
+	if err != nil {
+		return Saturation{}, err
+	}
+	return f.saturation(s), nil
+}
+
+// saturationPressures returns the pressures in Pa at which both lines are
+// within the temperature range.
+func (f *Fluid) saturationPressures() (lo, hi float64, err error) {
+	a, err := f.saturationAt(f.satMinT)
+	if err != nil {
+		return 0, 0, err
+	}
+	b, err := f.saturationAt(f.satMaxT)
+	return a.pBub, b.pDew, err
+}
+
+// twoPhase is a pair of states on the bubble and the dew line.
+type twoPhase struct {
+	TBub, TDew     float64 // K
+	pBub, pDew     float64 // Pa
+	rhoLiq, rhoVap float64 // mol/m³
+}
+
+func (f *Fluid) saturation(s twoPhase) Saturation {
+	l, v := f.pointAt(s.TBub, s.rhoLiq), f.pointAt(s.TDew, s.rhoVap)
+	return Saturation{
+		BubbleTemp:     quantity.Temperature(s.TBub),
+		DewTemp:        quantity.Temperature(s.TDew),
+		BubblePressure: quantity.Pressure(s.pBub),
+		DewPressure:    quantity.Pressure(s.pDew),
+		LiquidDensity:  quantity.Density(l.rho),
+		VapourDensity:  quantity.Density(v.rho),
+		LiquidEnthalpy: quantity.SpecificEnthalpy(l.h),
+		VapourEnthalpy: quantity.SpecificEnthalpy(v.h),
+		LiquidEntropy:  quantity.SpecificEntropy(l.s),
+		VapourEntropy:  quantity.SpecificEntropy(v.s),
+	}
+}
+
+// saturationAt returns both lines at T in K.
+func (f *Fluid) saturationAt(T float64) (twoPhase, error) {
+	if f.pure {
+		return f.equilibrium(T)
+	}
+	return f.onFits(T, T, f.bubbleFit.at(T), f.dewFit.at(T))
+}
+
+// saturationOf returns both lines at p in Pa.
+func (f *Fluid) saturationOf(p float64) (twoPhase, error) {
+	TBub, err := f.invert(f.bubbleFit, p)
+	if err != nil {
+		return twoPhase{}, err
+	}
+	if f.pure {
+		return f.equilibriumOf(p, TBub)
+	}
+	TDew, err := f.invert(f.dewFit, p)
+	if err != nil {
+		return twoPhase{}, err
+	}
+	return f.onFits(TBub, TDew, p, p)
+}
+
+// invert returns the temperature in K at which the pressure fit has the value p.
+func (f *Fluid) invert(line *fit, p float64) (float64, error) {
+	const (
+		tol   = 1e-10 // K
+		below = 1     // K; the fit of a pure fluid is not exact, its inverse may lie just outside
+	)
+	lnp := math.Log(p)
+	above := (line.T0 - f.satMaxT) / 2
+	return num.Root("refrigerant.saturationTemp", func(T float64) float64 {
+		return math.Log(line.at(T)) - lnp
+	}, f.satMinT-below, f.satMaxT+above, tol)
+}
+
+// onFits returns the densities that the equation of state of a blend has at
+// the given bubble and dew points.
+func (f *Fluid) onFits(TBub, TDew, pBub, pDew float64) (twoPhase, error) {
+	s := twoPhase{TBub: TBub, TDew: TDew, pBub: pBub, pDew: pDew}
+	var err error
+	if s.rhoLiq, err = f.density(TBub, pBub, liquidBranch); err != nil {
+		return twoPhase{}, err
+	}
+	s.rhoVap, err = f.density(TDew, pDew, vapourBranch)
+	return s, err
+}
+
+// equilibrium returns the liquid and the vapour of a pure fluid that have
+// equal pressure and equal Gibbs energy at T in K.
+//
+// Newton's method on both densities at once, for
+//
+//	J(δ) = δ(1 + δ∂αʳ/∂δ)        pressure over ρ*RT
+//	K(δ) = δ∂αʳ/∂δ + αʳ + ln δ   Gibbs energy over RT, less what both share
+//
+// memory: the formulation of Akasaka 2008, J. Thermal Sci. Technol. 3(3).
+func (f *Fluid) equilibrium(T float64) (twoPhase, error) {
+	const (
+		maxIter = 50
+		tol     = 1e-12 // relative change of δ
+	)
+	tau := f.eq.reduceT / T
+	dl := f.liquidFit.at(T) / f.eq.reduceRho
+	dv := f.vapourFit.at(T) / f.eq.reduceRho
+	step := math.Inf(1)
+	for i := range maxIter {
+		l, v := f.eq.residualAt(tau, dl), f.eq.residualAt(tau, dv)
+		J := dv*(1+v.d) - dl*(1+l.d)
+		K := v.d + v.a + math.Log(dv) - l.d - l.a - math.Log(dl)
+		Jl, Jv := 1+2*l.d+l.dd, 1+2*v.d+v.dd
+		// δ ∂K/∂δ equals ∂J/∂δ, so that the determinant needs no more.
+		Kl, Kv := Jl/dl, Jv/dv
+		det := Jl*Kv - Jv*Kl
+		stepL := (J*Kv - K*Jv) / det
+		stepV := (J*Kl - K*Jl) / det
+		last := step
+		step = math.Max(math.Abs(stepL/dl), math.Abs(stepV/dv))
+		if step > 0.5 { // keep the densities positive and apart
+			stepL, stepV = stepL*0.5/step, stepV*0.5/step
+		}
+		dl += stepL
+		dv += stepV
+		// Near the critical point rounding stops the steps from shrinking.
+		if step < tol || i > 3 && step < 1e-8 && step >= last {
+			rhoLiq, rhoVap := dl*f.eq.reduceRho, dv*f.eq.reduceRho
+			p, _ := f.eq.pressure(T, rhoVap)
+			return twoPhase{TBub: T, TDew: T, pBub: p, pDew: p, rhoLiq: rhoLiq, rhoVap: rhoVap}, nil
+		}
+	}
+	return twoPhase{}, &num.ConvergenceError{Op: "refrigerant.equilibrium", Iterations: maxIter, Residual: step, Lo: T, Hi: T}
+}
+
+// equilibriumOf returns the equilibrium of a pure fluid at p in Pa, from the
+// guess T in K, by Newton's method on T with the slope of Clausius and
+// Clapeyron.
+func (f *Fluid) equilibriumOf(p, T float64) (twoPhase, error) {
+	const maxIter = 30
+	var miss float64
+	for range maxIter {
+		s, err := f.equilibrium(T)
+		if err != nil {
+			return twoPhase{}, err
+		}
+		l, v := f.eq.at(T, s.rhoLiq), f.eq.at(T, s.rhoVap)
+		slope := (v.s - l.s) / (1/v.rho - 1/l.rho) // Pa/K
+		miss = p - s.pDew
+		next := T + miss/slope
+		if math.Abs(next-T) < 1e-11*T {
+			s.pBub, s.pDew = p, p
+			return s, nil
+		}
+		T = next
+	}
+	return twoPhase{}, &num.ConvergenceError{Op: "refrigerant.equilibriumOf", Iterations: maxIter, Residual: miss / p, Lo: T, Hi: T}
+}

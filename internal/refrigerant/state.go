@@ -1,0 +1,126 @@
+package refrigerant
+
+import (
+	"fmt"
+
+	"rung/internal/quantity"
+)
+
+// Phase is the phase of a single-phase state.
+type Phase string
+
+// The phases. Above the critical temperature a fluid is Vapour below the
+// critical pressure and Supercritical above it.
+const (
+	Liquid        Phase = "liquid"
+	Vapour        Phase = "vapour"
+	Supercritical Phase = "supercritical"
+)
+
+// State is a single-phase state.
+type State struct {
+	Phase        Phase
+	Density      quantity.Density
+	Enthalpy     quantity.SpecificEnthalpy
+	Entropy      quantity.SpecificEntropy
+	HeatCapacity quantity.SpecificHeat // at constant pressure
+	SpeedOfSound quantity.Speed
+}
+
+// TwoPhaseError says that pressure and temperature lie between the bubble and
+// the dew line, where they do not determine a state.
+type TwoPhaseError struct {
+	Pressure    quantity.Pressure
+	Temperature quantity.Temperature
+	Dew, Bubble quantity.Pressure // at Temperature
+}
+
+func (e *TwoPhaseError) Error() string {
+	return fmt.Sprintf("refrigerant.StateAt: at %g K, %g Pa lies between the dew pressure %g Pa and the bubble pressure %g Pa: liquid and vapour together",
+		e.Temperature, e.Pressure, e.Dew, e.Bubble)
+}
+
+// minPressure is the lowest pressure answered, in Pa: far below any vacuum
+// that the trade pulls (500 micron are 67 Pa), and far above the underflow of
+// float64.
+const minPressure = 1.0
+
+// StateAt returns the single-phase state at the absolute pressure p and the
+// temperature t.
+//
+// The limits are those of the published equation (its melting line is not
+// modelled); outside them the error is a *quantity.RangeError. Between bubble
+// and dew line, and exactly on the line of a pure fluid, it is a
+// *TwoPhaseError. In the last kelvin or less below the critical temperature,
+// above SaturationRange, a pressure within 5 % of saturation is refused with a
+// *quantity.RangeError, because the phase cannot be told apart there.
+func (f *Fluid) StateAt(p quantity.Pressure, t quantity.Temperature) (State, error) {
+	const op = "refrigerant.StateAt"
+	T, P := t.Kelvin(), p.Pascal()
+	if err := quantity.CheckRange(op, "temperature", T, f.minT, f.maxT, "K"); err != nil {
+		return State{}, err
+	}
+	if err := quantity.CheckRange(op, "pressure", P, minPressure, f.maxP, "Pa"); err != nil {
+		return State{}, err
+	}
+	phase, b, err := f.phaseAt(P, T)
+	if err != nil {
+		return State{}, err
+	}
+	rho, err := f.density(T, P, b)
+	if err != nil {
+		return State{}, fmt.Errorf("%s: %w", op, err)
+	}
+	pt := f.pointAt(T, rho)
+	return State{
+		Phase:        phase,
+		Density:      quantity.Density(pt.rho),
+		Enthalpy:     quantity.SpecificEnthalpy(pt.h),
+		Entropy:      quantity.SpecificEntropy(pt.s),
+		HeatCapacity: quantity.SpecificHeat(pt.cp),
+		SpeedOfSound: quantity.Speed(pt.w),
+	}, nil
+}
+
+// phaseAt tells the phase at p in Pa and T in K, and on which branch of the
+// isotherm its density lies.
+func (f *Fluid) phaseAt(p, T float64) (Phase, branch, error) {
+	if T >= f.critT {
+		if p > f.critP {
+			return Supercritical, fluidBranch, nil
+		}
+		return Vapour, fluidBranch, nil
+	}
+	dew, bubble, err := f.linePressures(p, T)
+	switch {
+	case err != nil:
+		return "", 0, err
+	case p > bubble || p == bubble && !f.pure:
+		return Liquid, liquidBranch, nil
+	case p < dew || p == dew && !f.pure:
+		return Vapour, vapourBranch, nil
+	}
+	return "", 0, &TwoPhaseError{
+		Pressure: quantity.Pressure(p), Temperature: quantity.Temperature(T),
+		Dew: quantity.Pressure(dew), Bubble: quantity.Pressure(bubble),
+	}
+}
+
+// linePressures returns dew and bubble pressure in Pa at T in K, below the
+// critical temperature. Where the fit alone decides on which side of the line
+// p lies, it is returned in place of the exact pressure.
+func (f *Fluid) linePressures(p, T float64) (dew, bubble float64, err error) {
+	// The fits of pure fluids are right to 0.1 % or better; this is ample.
+	const margin = 0.05
+	dew, bubble = f.dewFit.at(T), f.bubbleFit.at(T)
+	clear := p < dew*(1-margin) || p > bubble*(1+margin)
+	if clear {
+		return dew, bubble, nil
+	}
+	if T < f.satMinT || T > f.satMaxT {
+		return 0, 0, &quantity.RangeError{Op: "refrigerant.StateAt", Name: "temperature so near to saturation",
+			Value: T, Min: f.satMinT, Max: f.satMaxT, Unit: "K"}
+	}
+	s, err := f.saturationAt(T)
+	return s.pDew, s.pBub, err
+}
