@@ -49,8 +49,10 @@ const (
 	VerdictRepair   Verdict = "repair"
 	VerdictCheck    Verdict = "check"
 	VerdictEscalate Verdict = "escalate"
-	// VerdictCured: the repairs done are proven by readings; close the visit.
+	// VerdictCured: readings after the last repair show that nothing is wrong now.
 	VerdictCured Verdict = "cured"
+	// VerdictNothingFound: no repair was done, and nothing is found wrong.
+	VerdictNothingFound Verdict = "nothing-found"
 )
 
 // HealthyID is the id of the hypothesis that nothing is wrong.

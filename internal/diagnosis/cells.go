@@ -1,0 +1,274 @@
+package diagnosis
+
+import (
+	"math"
+	"sort"
+)
+
+// entry is a row that is still worth counting when checks are compared.
+type entry struct {
+	row    int
+	p      float64 // renormalised over the entries
+	class  int     // len(Engine.classes) for an unlisted cause
+	acting int     // hypothesis acting now
+	sub    int     // of an unlisted cause, else −1
+	w      []float64
+}
+
+// leastEntry is the probability under which a row is left out of the
+// comparison of checks. It stays in the posterior.
+const leastEntry = 1e-4
+
+// entriesOf returns the rows worth counting.
+func (e *Engine) entriesOf(b *belief) []entry {
+	var out []entry
+	total := 0.0
+	for i := range b.rows {
+		if b.p[i] < leastEntry {
+			continue
+		}
+		r := &b.rows[i]
+		en := entry{row: i, p: b.p[i], acting: r.now(), sub: -1, w: b.weights(i)}
+		en.class = e.hyps[en.acting].class
+		if r.hyp < 0 {
+			en.class, en.sub = len(e.classes), r.sub
+		}
+		total += en.p
+		out = append(out, en)
+	}
+	for i := range out {
+		out[i].p /= total
+	}
+	return out
+}
+
+// cells divides what a point may show: words, or intervals of values between
+// edges; the last cell is "not readable".
+type cells struct {
+	point int
+	edges []float64 // rising; interval j lies between edges[j−1] and edges[j]
+	n     int       // number of cells, "not readable" included
+	// mass[entry] is the probability of each cell under each entry;
+	// part[entry][particle*n+cell] the same by particle.
+	mass [][]float64
+	part [][]float64
+}
+
+// cellsFor divides a point into at most most intervals and computes the masses.
+func (s *selection) cellsFor(point, most int) *cells {
+	e := s.e
+	p := &e.points[point]
+	c := &cells{point: point}
+	ys := make([][]float64, len(s.entries))
+	for i, en := range s.entries {
+		ys[i] = e.predicted(nil, point, en.acting, len(en.w))
+	}
+	if len(p.Words) > 0 {
+		c.n = len(p.Words) + 1
+	} else {
+		c.edges = s.edgesOf(p, ys, most)
+		c.n = len(c.edges) + 2
+	}
+	c.mass, c.part = make([][]float64, len(s.entries)), make([][]float64, len(s.entries))
+	broad := c.broadMass(p)
+	for i, en := range s.entries {
+		c.part[i] = make([]float64, len(ys[i])*c.n)
+		c.mass[i] = make([]float64, c.n)
+		for n, y := range ys[i] {
+			part := c.part[i][n*c.n : (n+1)*c.n]
+			s.massOf(c, p, y, broad, part)
+			for o, m := range part {
+				c.mass[i][o] += en.w[n] * m
+			}
+		}
+	}
+	s.mixUnlisted(c, p, broad)
+	return c
+}
+
+// massOf writes to part the probability of each cell if the prediction is y.
+func (s *selection) massOf(c *cells, p *Point, y float64, broad, part []float64) {
+	eps := s.e.epsilon(p, s.c.Person)
+	last := c.n - 1
+	if math.IsNaN(y) {
+		for o := range part {
+			part[o] = eps * broad[o]
+		}
+		part[last] = 1 - eps
+		return
+	}
+	for o := range last {
+		part[o] = (1 - eps) * eps * broad[o]
+	}
+	part[last] = eps
+	keep := (1 - eps) * (1 - eps)
+	if len(p.Words) > 0 {
+		part[int(y)] += keep
+		return
+	}
+	sigma := s.e.sigma(p, y)
+	below := 0.0
+	for j, edge := range c.edges {
+		z := (edge - y) / sigma
+		if z < -5 { // less than 3e-7 lies further out
+			continue
+		}
+		upTo := 1.0
+		if z < 5 {
+			upTo = normalCDF(z)
+		}
+		part[j] += keep * (upTo - below)
+		if below = upTo; z >= 5 {
+			return
+		}
+	}
+	part[len(c.edges)] += keep * (1 - below)
+}
+
+func normalCDF(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
+
+// broadMass returns the probability of each cell under the broad density.
+func (c *cells) broadMass(p *Point) []float64 {
+	out := make([]float64, c.n)
+	if len(p.Words) > 0 {
+		for o := range len(p.Words) {
+			out[o] = 1 / float64(len(p.Words))
+		}
+		return out
+	}
+	from := p.Low
+	for j, edge := range append(c.edges[:len(c.edges):len(c.edges)], p.High) {
+		to := math.Min(math.Max(edge, p.Low), p.High)
+		out[j] = math.Max(0, to-from) / (p.High - p.Low)
+		from = math.Max(from, to)
+	}
+	return out
+}
+
+// mixUnlisted turns the masses of the unlisted causes, so far those of a
+// healthy system, into the mix of an unlisted cause.
+func (s *selection) mixUnlisted(c *cells, p *Point, broad []float64) {
+	pooled := make([][]float64, len(s.e.subs))
+	for i, en := range s.entries {
+		if en.sub < 0 {
+			continue
+		}
+		if pooled[en.sub] == nil {
+			pooled[en.sub] = s.pooledMass(c, en.sub, broad)
+		}
+		mix := mixFor(p.Subsystem, s.e.subs[en.sub].ID)
+		rest := make([]float64, c.n)
+		for o := range rest {
+			rest[o] = mix.pooled*pooled[en.sub][o] + mix.broad*broad[o]
+			c.mass[i][o] = mix.healthy*c.mass[i][o] + rest[o]
+		}
+		for j, m := range c.part[i] {
+			c.part[i][j] = mix.healthy*m + rest[j%c.n]
+		}
+	}
+}
+
+// pooledMass returns the mean mass over the entries of a subsystem.
+func (s *selection) pooledMass(c *cells, sub int, broad []float64) []float64 {
+	out := make([]float64, c.n)
+	total := 0.0
+	for i, en := range s.entries {
+		if en.sub >= 0 || s.e.hyps[en.acting].sub != sub {
+			continue
+		}
+		total += en.p
+		for o, m := range c.mass[i] {
+			out[o] += en.p * m
+		}
+	}
+	if total == 0 {
+		return broad
+	}
+	for o := range out {
+		out[o] /= total
+	}
+	return out
+}
+
+// sample is a predicted value with its weight for placing edges.
+type sample struct{ y, weight float64 }
+
+// edgesOf places up to most−1 edges where predictions part: each step between
+// neighbouring predictions counts by its weight and by its width in kernels, and
+// the edges divide this measure evenly.
+func (s *selection) edgesOf(p *Point, ys [][]float64, most int) []float64 {
+	all := s.samplesOf(ys)
+	if len(all) < 2 {
+		return nil
+	}
+	steps := make([]float64, len(all)-1) // the measure of each step
+	weight, width := 0.0, 0.0
+	for j := range steps {
+		width += gapOf(s.e, p, all[j].y, all[j+1].y)
+		weight += all[j].weight
+	}
+	if width == 0 {
+		return nil
+	}
+	total := 0.0
+	for j := range steps {
+		steps[j] = all[j].weight/weight + gapOf(s.e, p, all[j].y, all[j+1].y)/width
+		total += steps[j]
+	}
+	return cut(all, steps, total, most)
+}
+
+// gapOf returns the distance of two predictions in kernels, at most 4: wider
+// ones are told apart anyway.
+func gapOf(e *Engine, p *Point, a, b float64) float64 {
+	return math.Min((b-a)/e.sigma(p, b), 4)
+}
+
+// cut returns the edges that divide the measure of the steps into most equal
+// parts, without edges between equal predictions.
+func cut(all []sample, steps []float64, total float64, most int) []float64 {
+	var edges []float64
+	sum, next := 0.0, total/float64(most)
+	for j, step := range steps {
+		sum += step
+		if sum < next || all[j].y == all[j+1].y {
+			continue
+		}
+		edges = append(edges, (all[j].y+all[j+1].y)/2)
+		for next <= sum {
+			next += total / float64(most)
+		}
+		if len(edges) == most-1 {
+			break
+		}
+	}
+	return edges
+}
+
+// particlesForEdges is how many particles of each hypothesis place the edges
+// when many hypotheses stand: practice: enough to see the spread.
+const particlesForEdges = 4
+
+// samplesOf returns predictions of all entries in rising order. The weight of an
+// entry is the root of its probability, so that the rare ones get edges too.
+func (s *selection) samplesOf(ys [][]float64) []sample {
+	var all []sample
+	for i, en := range s.entries {
+		n := len(ys[i])
+		if len(s.entries) > 20 {
+			n = min(n, particlesForEdges)
+		}
+		for _, y := range ys[i][:n] {
+			if !math.IsNaN(y) {
+				all = append(all, sample{y, math.Sqrt(en.p) / float64(n)})
+			}
+		}
+	}
+	sort.Slice(all, func(i, j int) bool {
+		if all[i].y != all[j].y {
+			return all[i].y < all[j].y
+		}
+		return all[i].weight < all[j].weight
+	})
+	return all
+}

@@ -1,0 +1,183 @@
+package diagnosis
+
+import "math"
+
+// leastLikelihood keeps a logarithm finite where a World gives an empty range.
+const leastLikelihood = 1e-12
+
+func logOf(x float64) float64 { return math.Log(math.Max(x, leastLikelihood)) }
+
+// sigma returns the standard deviation of the kernel of a meter at the
+// prediction y, in SI units of the point.
+//
+// published: JCGM 100:2008, 4.3.7: a limit of error is a rectangular
+// distribution of variance a²/3, one digit of resolution d has d²/12.
+func (e *Engine) sigma(p *Point, y float64) float64 {
+	return e.set.KernelScale * math.Sqrt(meterVariance(p, y)+modelVariance(p, y))
+}
+
+func meterVariance(p *Point, y float64) float64 {
+	accuracy := p.Accuracy + p.AccuracyRatio*math.Abs(y)
+	return accuracy*accuracy/3 + p.Resolution*p.Resolution/12
+}
+
+func modelVariance(p *Point, y float64) float64 {
+	discrepancy := p.Discrepancy + p.DiscrepancyRatio*math.Abs(y)
+	return discrepancy * discrepancy
+}
+
+// epsilon returns the share of wrong readings at a point.
+func (e *Engine) epsilon(p *Point, person Person) float64 {
+	switch {
+	case p.Sensed && person.Role != Mechanic:
+		return e.set.EpsilonApprentice
+	case p.Sensed:
+		return e.set.EpsilonSensed
+	}
+	return e.set.Epsilon
+}
+
+// confirmedShare is the factor on epsilon of a reading that a repeat confirmed.
+// practice: tenfold fewer wrong readings once measured twice alike.
+const confirmedShare = 0.1
+
+// evidence is a counted reading made ready for likelihoods.
+type evidence struct {
+	reading int // index into Case.Readings
+	point   int
+	epoch   int
+	outcome Outcome
+	eps     float64
+	widen   float64 // factor on sigma
+	spread  float64 // added in quadrature, SI
+}
+
+// likeKey identifies the likelihoods of an evidence; its epoch is irrelevant.
+type likeKey struct {
+	point              int
+	outcome            Outcome
+	eps, widen, spread float64
+}
+
+func (v evidence) key() likeKey { return likeKey{v.point, v.outcome, v.eps, v.widen, v.spread} }
+
+// likelihoods holds log p(x | hypothesis, particle) for one evidence.
+type likelihoods struct {
+	of [][]float64 // [hypothesis][particle], as far as computed
+	// pooled[s] is the prior-weighted mean likelihood over the hypotheses of subsystem s.
+	pooled []float64
+	broad  float64 // density of the broad term
+}
+
+// mostLikelihoods bounds the memory of an engine; the map is dropped when full.
+const mostLikelihoods = 512
+
+// likelihoodsOf returns the table of an evidence, with every hypothesis
+// computed up to particles[h].
+func (e *Engine) likelihoodsOf(v evidence, particles []int) *likelihoods {
+	l, known := e.likes[v.key()]
+	if !known {
+		if len(e.likes) >= mostLikelihoods {
+			clear(e.likes)
+		}
+		l = &likelihoods{of: make([][]float64, len(e.hyps)), broad: e.broad(v)}
+		e.likes[v.key()] = l
+	}
+	e.extend(l, v, e.healthy, particles[e.healthy])
+	for h := range e.hyps {
+		e.extend(l, v, h, particles[h])
+	}
+	if l.pooled == nil {
+		l.pooled = e.pooled(l)
+	}
+	return l
+}
+
+// extend computes the likelihoods of hypothesis h up to particle n−1. An
+// intermittent fault acts part of the time, else the system is as healthy: the
+// healthy hypothesis is extended before.
+func (e *Engine) extend(l *likelihoods, v evidence, h, n int) {
+	have := len(l.of[h])
+	if have >= n {
+		return
+	}
+	duty := e.hyps[h].Duty
+	e.ys = e.predicted(e.ys, v.point, h, n)
+	for i, y := range e.ys[have:] {
+		p := e.likelihood(v, y)
+		if duty > 0 && duty < 1 {
+			p = duty*p + (1-duty)*math.Exp(l.of[e.healthy][have+i])
+		}
+		l.of[h] = append(l.of[h], logOf(p))
+	}
+}
+
+// broad returns the density of the broad term: 1/words, or one over the
+// credible range in 1/SI.
+func (e *Engine) broad(v evidence) float64 {
+	p := &e.points[v.point]
+	if len(p.Words) > 0 {
+		return 1 / float64(len(p.Words))
+	}
+	if v.outcome.Kind == IsNotReadable {
+		return 1
+	}
+	return 1 / (p.High - p.Low)
+}
+
+// likelihood returns p(x | y): a probability for a word or for "not readable",
+// a density in 1/SI for a value.
+func (e *Engine) likelihood(v evidence, y float64) float64 {
+	p := &e.points[v.point]
+	unread := math.IsNaN(y)
+	switch {
+	case v.outcome.Kind == IsNotReadable && unread:
+		return 1 - v.eps
+	case v.outcome.Kind == IsNotReadable:
+		return v.eps
+	case unread:
+		return v.eps * e.broad(v)
+	case len(p.Words) > 0:
+		miss := v.eps / float64(len(p.Words))
+		if v.outcome.Word == int(y) {
+			return (1 - v.eps) * (1 - v.eps + miss)
+		}
+		return (1 - v.eps) * miss
+	}
+	return (1 - v.eps) * ((1-v.eps)*normal(v.outcome.Value-y, e.evidenceSigma(v, p, y)) + v.eps*e.broad(v))
+}
+
+func (e *Engine) evidenceSigma(v evidence, p *Point, y float64) float64 {
+	return math.Hypot(v.widen*e.sigma(p, y), v.spread)
+}
+
+// normal returns the density of a normal deviate x of standard deviation sigma.
+func normal(x, sigma float64) float64 {
+	z := x / sigma
+	return math.Exp(-z*z/2) / (sigma * math.Sqrt(2*math.Pi))
+}
+
+// pooled returns for each subsystem the prior-weighted mean likelihood over
+// its hypotheses and their first particles.
+func (e *Engine) pooled(l *likelihoods) []float64 {
+	sum, weight := make([]float64, len(e.subs)), make([]float64, len(e.subs))
+	for h := range e.hyps {
+		s := e.hyps[h].sub
+		if s < 0 {
+			continue
+		}
+		n := min(len(l.of[h]), e.set.FewParticles)
+		for _, ll := range l.of[h][:n] {
+			sum[s] += e.hyps[h].prior * math.Exp(ll) / float64(n)
+		}
+		weight[s] += e.hyps[h].prior
+	}
+	for s := range sum {
+		if weight[s] > 0 {
+			sum[s] /= weight[s]
+		} else {
+			sum[s] = l.broad
+		}
+	}
+	return sum
+}

@@ -1,0 +1,348 @@
+package diagnosis
+
+import (
+	"math"
+	"sort"
+)
+
+// selection compares what could be done next.
+type selection struct {
+	e       *Engine
+	c       Case
+	setup   []bool // of the states, now
+	entries []entry
+	classP  []float64
+	entropy float64 // of the repair class, nat
+	done    map[int]bool
+	offers  []offer
+}
+
+// offer is a check that may be done now, with its worth.
+type offer struct {
+	check  int
+	points []int
+	demand Demand
+	setup  float64 // minutes to set up
+	steps  int     // setup states to switch
+	lead   *cells  // of the point that says most
+	joint  *cells  // of all points together; lead if there is one point only
+	gain   float64 // nat about the repair class
+	rate   float64 // nat per minute, setting up counted
+	with   []int   // leading points of other offers that share the setup, best first
+	order  string  // breaks the last tie
+}
+
+func (o *offer) minutes(e *Engine) float64 { return e.checks[o.check].Minutes }
+
+// selectionOf prepares the comparison after a belief.
+func (in *inference) selectionOf(b *belief) *selection {
+	s := &selection{e: in.e, c: in.c, setup: in.e.setupOf(in.c), entries: in.e.entriesOf(b), done: map[int]bool{}}
+	s.classP = make([]float64, len(in.e.classes)+1)
+	for _, en := range s.entries {
+		s.classP[en.class] += en.p
+	}
+	for _, p := range s.classP {
+		s.entropy -= xlogx(p)
+	}
+	for _, v := range in.ev {
+		if v.epoch == in.c.Epoch() {
+			s.done[v.point] = true
+		}
+	}
+	for _, r := range in.c.Refused {
+		if p, known := in.e.pointAt[r.Ref]; known && r.Epoch == in.c.Epoch() {
+			s.done[p] = true
+		}
+	}
+	return s
+}
+
+func xlogx(p float64) float64 {
+	if p <= 0 {
+		return 0
+	}
+	return p * math.Log(p)
+}
+
+// setupOf returns which states hold.
+func (e *Engine) setupOf(c Case) []bool {
+	on := make([]bool, len(e.states))
+	for _, id := range c.Setup {
+		if i, known := e.stateAt[id]; known {
+			on[i] = true
+		}
+	}
+	return on
+}
+
+// switching returns the steps from the present setup to the needs.
+func (e *Engine) switching(now []bool, needs []Need) (steps []SetupStep, minutes float64) {
+	for _, n := range needs {
+		i := e.stateAt[n.State]
+		if now[i] == n.On {
+			continue
+		}
+		m := e.states[i].Off
+		if n.On {
+			m = e.states[i].On
+		}
+		steps = append(steps, SetupStep{State: n.State, On: n.On, Minutes: m})
+		minutes += m
+	}
+	return steps, minutes
+}
+
+// most intervals of a point read alone, and of points read together.
+const (
+	intervalsAlone   = 10
+	intervalsTwo     = 6
+	intervalsMore    = 4
+	mostPointsJoined = 3
+)
+
+// rank fills s.offers with what may be done, the best first.
+func (s *selection) rank() {
+	for c := range s.e.checks {
+		if !s.e.mayCheck(c, s.c) {
+			continue
+		}
+		for d := range s.e.demands {
+			s.offerCheck(c, d)
+		}
+	}
+	s.bundle()
+	s.sort()
+}
+
+// offerCheck adds the offers of one check at one demand.
+func (s *selection) offerCheck(check, demand int) {
+	var points []int
+	for _, p := range s.e.demands[demand].points {
+		if s.e.points[p].Check == s.e.checks[check].ID && !s.done[p] {
+			points = append(points, p)
+		}
+	}
+	if len(points) == 0 {
+		return
+	}
+	if !s.e.checks[check].PerPoint {
+		s.add(check, demand, points)
+		return
+	}
+	for _, p := range points {
+		s.add(check, demand, []int{p})
+	}
+}
+
+// add scores one offer.
+func (s *selection) add(check, demand int, points []int) {
+	o := offer{check: check, points: points, demand: s.e.demands[demand].demand}
+	ck := &s.e.checks[check]
+	steps, minutes := s.e.switching(s.setup, ck.Needs)
+	o.setup, o.steps = minutes, len(steps)
+	first := s.e.points[points[0]].Ref
+	o.order = ck.ID + " " + first.Point + " " + string(o.demand)
+	o.lead, o.joint, o.gain = s.readTogether(points)
+	if o.gain < s.e.set.LeastGain {
+		return
+	}
+	o.rate = o.gain / (ck.Minutes + o.setup)
+	s.offers = append(s.offers, o)
+}
+
+// readTogether returns the cells of the point that says most, the cells of the
+// three that say most together, and the information of the latter.
+func (s *selection) readTogether(points []int) (lead, joint *cells, gain float64) {
+	type single struct {
+		c    *cells
+		gain float64
+	}
+	singles := make([]single, len(points))
+	for i, p := range points {
+		c := s.cellsFor(p, intervalsAlone)
+		singles[i] = single{c, s.information(c.mass)}
+	}
+	sort.SliceStable(singles, func(i, j int) bool { return singles[i].gain > singles[j].gain })
+	if len(points) == 1 {
+		return singles[0].c, singles[0].c, singles[0].gain
+	}
+	most := intervalsTwo
+	if len(points) > 2 {
+		most = intervalsMore
+	}
+	joint = s.cellsFor(singles[0].c.point, most)
+	for _, next := range singles[1:min(len(singles), mostPointsJoined)] {
+		joint = s.join(joint, s.cellsFor(next.c.point, most))
+	}
+	// Coarser cells may lose what the finer ones of the best point hold.
+	return singles[0].c, joint, math.Max(singles[0].gain, s.information(joint.mass))
+}
+
+// join returns the cells of two points read on the same particles.
+func (s *selection) join(a, b *cells) *cells {
+	out := &cells{point: a.point, n: a.n * b.n, mass: make([][]float64, len(s.entries)), part: make([][]float64, len(s.entries))}
+	for i, en := range s.entries {
+		part := make([]float64, len(en.w)*out.n)
+		mass := make([]float64, out.n)
+		for n, w := range en.w {
+			pa, pb := a.part[i][n*a.n:(n+1)*a.n], b.part[i][n*b.n:(n+1)*b.n]
+			at := n * out.n
+			for x, ma := range pa {
+				for y, mb := range pb {
+					m := ma * mb
+					part[at+x*b.n+y] = m
+					mass[x*b.n+y] += w * m
+				}
+			}
+		}
+		out.part[i], out.mass[i] = part, mass
+	}
+	return out
+}
+
+// information returns the mutual information of the repair class and an
+// outcome with the given masses by entry, in nat.
+func (s *selection) information(mass [][]float64) float64 {
+	n := len(mass[0])
+	byClass := make([]float64, len(s.classP)*n)
+	total := make([]float64, n)
+	for i, en := range s.entries {
+		at := byClass[en.class*n:]
+		for o, m := range mass[i] {
+			at[o] += en.p * m
+			total[o] += en.p * m
+		}
+	}
+	// I = H(C) + Σ P(c,o) ln P(c,o) − Σ P(o) ln P(o)
+	sum := s.entropy
+	for _, p := range byClass {
+		sum += xlogx(p)
+	}
+	for _, p := range total {
+		sum -= xlogx(p)
+	}
+	return math.Max(0, sum)
+}
+
+// bundle raises the rate of offers that are worth their setting up only
+// together: those that need the same switching share it.
+func (s *selection) bundle() {
+	groups := map[string][]int{}
+	var keys []string
+	for i := range s.offers {
+		steps, _ := s.e.switching(s.setup, s.e.checks[s.offers[i].check].Needs)
+		if len(steps) == 0 {
+			continue
+		}
+		key := stepsKey(steps)
+		if groups[key] == nil {
+			keys = append(keys, key)
+		}
+		groups[key] = append(groups[key], i)
+	}
+	for _, key := range keys {
+		if len(groups[key]) > 1 {
+			s.bundleGroup(groups[key])
+		}
+	}
+}
+
+func stepsKey(steps []SetupStep) string {
+	var names []string
+	for _, st := range steps {
+		name := st.State
+		if !st.On {
+			name = "not " + name
+		}
+		names = append(names, name)
+	}
+	sort.Strings(names)
+	key := ""
+	for _, n := range names {
+		key += n + ";"
+	}
+	return key
+}
+
+// mostBundled is how many checks behind one setup are scored together.
+const mostBundled = 3
+
+// bundleGroup adds to the best offer of a group the others while the
+// information per minute of all together rises.
+func (s *selection) bundleGroup(group []int) {
+	e := s.e
+	sort.SliceStable(group, func(i, j int) bool {
+		a, b := &s.offers[group[i]], &s.offers[group[j]]
+		return a.gain/a.minutes(e) > b.gain/b.minutes(e)
+	})
+	first := &s.offers[group[0]]
+	joint := s.cellsFor(first.lead.point, intervalsMore)
+	minutes := first.setup + first.minutes(e)
+	for len(first.with) < mostBundled-1 {
+		best, bestRate := -1, first.rate
+		var bestJoint *cells
+		for _, i := range group[1:min(len(group), 2*mostBundled)] {
+			o := &s.offers[i]
+			if contains(first.with, o.lead.point) {
+				continue
+			}
+			j := s.join(joint, s.cellsFor(o.lead.point, intervalsMore))
+			if rate := s.information(j.mass) / (minutes + o.minutes(e)); rate > bestRate*(1+1e-9) {
+				best, bestRate, bestJoint = i, rate, j
+			}
+		}
+		if best < 0 {
+			return
+		}
+		joint = bestJoint
+		minutes += s.offers[best].minutes(e)
+		first.rate, first.with = bestRate, append(first.with, s.offers[best].lead.point)
+	}
+}
+
+func contains(list []int, x int) bool {
+	for _, v := range list {
+		if v == x {
+			return true
+		}
+	}
+	return false
+}
+
+// tie is the ratio of rates within which the less invasive offer goes first.
+const tie = 0.95
+
+// sort puts the best offer first. Those within 5 % of the best rate are
+// ordered by danger, setting up, minutes and id; then the next best, and so on.
+func (s *selection) sort() {
+	sort.SliceStable(s.offers, func(i, j int) bool {
+		a, b := &s.offers[i], &s.offers[j]
+		if a.rate != b.rate {
+			return a.rate > b.rate
+		}
+		return s.milder(a, b)
+	})
+	for from := 0; from < len(s.offers); {
+		to := from + 1
+		for to < len(s.offers) && s.offers[to].rate >= tie*s.offers[from].rate {
+			to++
+		}
+		tied := s.offers[from:to]
+		sort.SliceStable(tied, func(i, j int) bool { return s.milder(&tied[i], &tied[j]) })
+		from = to
+	}
+}
+
+// milder says whether a is less invasive than b, or cheaper, or first by id.
+func (s *selection) milder(a, b *offer) bool {
+	ca, cb := &s.e.checks[a.check], &s.e.checks[b.check]
+	switch {
+	case ca.Safety != cb.Safety:
+		return ca.Safety < cb.Safety
+	case a.steps != b.steps:
+		return a.steps < b.steps
+	case a.setup+ca.Minutes != b.setup+cb.Minutes:
+		return a.setup+ca.Minutes < b.setup+cb.Minutes
+	}
+	return a.order < b.order
+}
