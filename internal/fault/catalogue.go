@@ -1,0 +1,160 @@
+package fault
+
+import (
+	"rung/internal/plant"
+	"rung/internal/source"
+)
+
+// Fault is one thing that can be wrong.
+type Fault struct {
+	ID     string
+	Group  string // cooling, control, airflow, refrigerant
+	Part   string
+	Mode   string
+	Text   Text   // one plain sentence
+	Repair string // id of the repair that cures it
+	// Weight is the prior weight relative to all faults of the catalogue, Origin
+	// where it comes from.
+	Weight float64
+	Origin source.Source
+	// When lists the equipment without which the fault cannot be; parameters of
+	// the effects may ask for more, see Fits.
+	When []plant.Equipment
+	// Complaints holds the share of calls with this fault that arrive with each
+	// complaint named; the rest, 1 minus their sum, is spread over all others.
+	Complaints map[string]float64
+	// SeverityText says what the number of Severity means; empty for a fault
+	// that is there or not.
+	SeverityText string
+	Effects      []Effect
+	Charge       bool // a matter of the amount of refrigerant
+	Healthy      bool // no fault at all: the design or the expectations are at their limit
+}
+
+// Repair is one way to put faults right.
+type Repair struct {
+	ID   string
+	Name Text
+	Part string
+	// Minutes is hands-on time, Wrong the price of doing it in vain, in minutes.
+	Minutes, Wrong float64
+	// Fix is the chance that a repair of the right part cures.
+	Fix float64
+	// Invasive names what it opens or gives up for good: circuit, compressor,
+	// board; empty for none.
+	Invasive string
+	Charge   bool     // it changes the charge
+	Licence  string   // refrigerant or electrician, where the law asks for it; may be empty
+	Safety   string   // safety class of the checks: s0 to s6
+	Needs    []string // set-up states of the checks that it needs
+	Cautions []string // ids of cautions of the checks
+	Note     string   // shown with the repair
+	Why      string   // what to ask about the part that failed
+	Proof    []string // ids of the checks that prove it
+}
+
+// Complaint is a class of complaint, in the words in which it arrives.
+type Complaint struct {
+	ID   string
+	Word Text     // how pages name it
+	Says []string // what a customer says
+	Ask  string   // what to ask back
+}
+
+// Pair is two faults of which the first brings the second about.
+type Pair struct {
+	ID            string
+	First, Second string
+	Rate          float64 // chance of the second, given the first
+	Why           string
+}
+
+// LeftOut is a fault of the trade that this machine cannot have.
+type LeftOut struct{ ID, Reason string }
+
+// Catalogue is everything under data/, in the order of the files.
+type Catalogue struct {
+	Faults     []Fault
+	Repairs    []Repair
+	Complaints []Complaint
+	Pairs      []Pair
+	LeftOut    []LeftOut
+}
+
+// Fault returns the fault with this id.
+func (c *Catalogue) Fault(id string) (*Fault, bool) {
+	return find(c.Faults, func(f *Fault) string { return f.ID }, id)
+}
+
+// Repair returns the repair with this id.
+func (c *Catalogue) Repair(id string) (*Repair, bool) {
+	return find(c.Repairs, func(r *Repair) string { return r.ID }, id)
+}
+
+// Complaint returns the complaint with this id.
+func (c *Catalogue) Complaint(id string) (*Complaint, bool) {
+	return find(c.Complaints, func(k *Complaint) string { return k.ID }, id)
+}
+
+func find[T any](list []T, id func(*T) string, want string) (*T, bool) {
+	for i := range list {
+		if id(&list[i]) == want {
+			return &list[i], true
+		}
+	}
+	return nil, false
+}
+
+// Fits returns the faults that a system with this equipment can have.
+func (c *Catalogue) Fits(has func(plant.Equipment) bool) []*Fault {
+	var list []*Fault
+	for i := range c.Faults {
+		if c.Faults[i].Fits(has) {
+			list = append(list, &c.Faults[i])
+		}
+	}
+	return list
+}
+
+// Fits reports whether a system with this equipment can have the fault: all of
+// When is there, and at every severity at least one effect has its parameter.
+func (f *Fault) Fits(has func(plant.Equipment) bool) bool {
+	for _, e := range f.When {
+		if !has(e) {
+			return false
+		}
+	}
+	for i := range f.Effects {
+		e := &f.Effects[i]
+		if e.wholeRange() && !has(e.Param.Describe().Needs) && !f.spared(e, has) {
+			return false
+		}
+	}
+	return true
+}
+
+// spared reports whether the fault still means something without e: another
+// effect that is always there has its parameter. A welded two-pole contactor
+// has two parameters, a one-pole contactor only the first.
+func (f *Fault) spared(e *Effect, has func(plant.Equipment) bool) bool {
+	for i := range f.Effects {
+		o := &f.Effects[i]
+		if o != e && o.wholeRange() && o.Param.Describe().Part() == e.Param.Describe().Part() && has(o.Param.Describe().Needs) {
+			return true
+		}
+	}
+	return false
+}
+
+// Share returns the share of calls with this fault that arrive with the
+// complaint, one of n complaint classes in all.
+func (f *Fault) Share(complaint string, n int) float64 {
+	if share, named := f.Complaints[complaint]; named {
+		return share
+	}
+	rest := 1.0
+	for _, share := range f.Complaints {
+		rest -= share
+	}
+	return max(rest, 0) / float64(max(n-len(f.Complaints), 1))
+}

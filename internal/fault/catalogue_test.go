@@ -1,0 +1,252 @@
+package fault
+
+import (
+	"errors"
+	"math"
+	"testing"
+
+	"rung/internal/plant"
+	"rung/internal/quantity"
+)
+
+func load(tb testing.TB) *Catalogue {
+	tb.Helper()
+	c, err := Load()
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return c
+}
+
+func TestLoad(t *testing.T) {
+	c := load(t)
+	for _, f := range c.Faults {
+		if f.Origin.Class == "" || f.Weight <= 0 {
+			t.Errorf("fault %s: weight %g without a class", f.ID, f.Weight)
+		}
+		if got, ok := c.Fault(f.ID); !ok || got.ID != f.ID {
+			t.Errorf("Fault(%q) = %v, %v", f.ID, got, ok)
+		}
+		for _, l := range c.LeftOut {
+			if l.ID == f.ID {
+				t.Errorf("%s is left out and is here", f.ID)
+			}
+		}
+	}
+	if _, ok := c.Fault("gremlin"); ok {
+		t.Error(`Fault("gremlin") found`)
+	}
+}
+
+// The capacitor and charge totals keep the proportions of the tally that their
+// origin names.
+//
+// published: a contractor's tally of 242 repair orders of one cooling season,
+// capacitors 52, low charge 28, plugged drains 14, as quoted in the origin.
+// tolerance: 0.5, half of the last printed digit of the counts, on each count
+// scaled to the capacitors.
+func TestTallyProportions(t *testing.T) {
+	c := load(t)
+	sum := func(ids ...string) (s float64) {
+		for _, id := range ids {
+			f, ok := c.Fault(id)
+			if !ok {
+				t.Fatalf("no fault %s", id)
+			}
+			s += f.Weight
+		}
+		return s
+	}
+	caps := sum("herm-cap-weak", "herm-cap-open", "fan-cap-weak", "fan-cap-open")
+	for _, row := range []struct {
+		name  string
+		got   float64
+		count float64
+	}{
+		{"low charge", sum("low-charge-leak", "empty-system"), 28},
+		{"plugged drain", sum("float-switch-tripped", "condensate-drain-plugged"), 14},
+	} {
+		if got := row.got / caps * 52; math.Abs(got-row.count) > 0.5 {
+			t.Errorf("%s: %.2f of 52 capacitors, want %g ± 0.5", row.name, got, row.count)
+		}
+	}
+}
+
+func TestDistributions(t *testing.T) {
+	for _, c := range []struct {
+		d       Distribution
+		u, want float64
+	}{
+		{Distribution{Law: Constant, A: 3, B: 3}, 0.7, 3},
+		{Distribution{Law: Uniform, A: 0.9, B: 0.5}, 0, 0.9},
+		{Distribution{Law: Uniform, A: 0.9, B: 0.5}, 0.25, 0.8},
+		{Distribution{Law: Uniform, A: 0.9, B: 0.5}, 1, 0.5},
+		{Distribution{Law: LogUniform, A: 1, B: 100}, 0.5, 10},
+		{Distribution{Law: LogNormal, A: 1, B: 100}, 0, 1},
+		{Distribution{Law: LogNormal, A: 1, B: 100}, 0.5, 10},
+		{Distribution{Law: LogNormal, A: 1, B: 100}, 1, 100},
+		{Distribution{Law: Choice, Choices: []float64{5, 6}}, 0.49, 5},
+		{Distribution{Law: Choice, Choices: []float64{5, 6}}, 0.5, 6},
+		{Distribution{Law: Choice, Choices: []float64{5, 6}}, 1, 6},
+	} {
+		// tolerance: rounding of exp and log in double precision
+		if got := c.d.At(c.u); math.Abs(got-c.want) > 1e-12*c.want {
+			t.Errorf("%+v.At(%g) = %v, want %v", c.d, c.u, got, c.want)
+		}
+	}
+}
+
+// Every effect stays within the sensible range of its parameter at every
+// severity, and moves in one direction: a worse fault is not a milder one.
+func TestEffectsStayInRange(t *testing.T) {
+	for _, f := range load(t).Faults {
+		for _, e := range f.Effects {
+			d := e.Param.Describe()
+			if e.Op != Set {
+				continue // relative: tested on plants
+			}
+			for u := 0.0; u <= 1; u += 1.0 / 64 {
+				if v := e.Value.At(u); !(d.Min <= v && v <= d.Max) {
+					t.Errorf("fault %s: %s = %g at %g, outside %g to %g", f.ID, d.Path, v, u, d.Min, d.Max)
+				}
+			}
+		}
+	}
+}
+
+func TestApply(t *testing.T) {
+	c := load(t)
+	f, _ := c.Fault("contactor-pitted")
+	one, two := plant.MustParam("contactor/pole-1-resistance"), plant.MustParam("contactor/pole-2-resistance")
+	for _, row := range []struct {
+		u        float64
+		one, two float64
+	}{
+		{0, 0.05, 0.001}, {0.35, math.Sqrt(0.05 * 2), 0.001}, {0.7, 0.001, 0.05}, {1, 0.001, 2},
+	} {
+		var ps plant.Params
+		for _, p := range []plant.Param{one, two} {
+			if err := ps.Put(p, 0.001); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if err := f.Apply(&ps, row.u); err != nil {
+			t.Fatal(err)
+		}
+		// tolerance: rounding in double precision
+		if math.Abs(ps.At(one)-row.one) > 1e-9 || math.Abs(ps.At(two)-row.two) > 1e-9 {
+			t.Errorf("Apply(%g): poles %v, %v, want %v, %v", row.u, ps.At(one), ps.At(two), row.one, row.two)
+		}
+		if v, dim, ok := f.Severity(row.u); !ok || dim != quantity.DimResistance || math.Abs(v-max(row.one, row.two)) > 1e-9 {
+			t.Errorf("Severity(%g) = %v %s, %v", row.u, v, dim, ok)
+		}
+	}
+}
+
+func TestApplyRefuses(t *testing.T) {
+	f, _ := load(t).Fault("herm-cap-weak")
+	var re *quantity.RangeError
+	for _, u := range []float64{-0.01, 1.01, math.NaN()} {
+		var ps plant.Params
+		if err := f.Apply(&ps, u); !errors.As(err, &re) {
+			t.Errorf("Apply(%v) = %v, want a RangeError", u, err)
+		}
+	}
+}
+
+func TestFits(t *testing.T) {
+	c := load(t)
+	only := func(list ...plant.Equipment) func(plant.Equipment) bool {
+		return func(e plant.Equipment) bool {
+			if e == plant.Always {
+				return true
+			}
+			for _, x := range list {
+				if x == e {
+					return true
+				}
+			}
+			return false
+		}
+	}
+	for _, row := range []struct {
+		fault string
+		has   []plant.Equipment
+		want  bool
+	}{
+		{"txv-stuck-closed", []plant.Equipment{plant.HasTXV}, true},
+		{"txv-stuck-closed", []plant.Equipment{plant.HasFixedOrifice}, false},
+		{"orifice-wrong", []plant.Equipment{plant.HasTXV}, false},
+		{"lps-open", nil, false},
+		{"lps-open", []plant.Equipment{plant.LowPressureSwitch}, true},
+		{"contactor-welded", nil, true},
+		{"float-switch-tripped", nil, false},
+		{"herm-cap-open", nil, true},
+		{"normal-operation", nil, true},
+	} {
+		f, _ := c.Fault(row.fault)
+		if got := f.Fits(only(row.has...)); got != row.want {
+			t.Errorf("%s fits %v: %v, want %v", row.fault, row.has, got, row.want)
+		}
+	}
+	for _, f := range c.Fits(only()) {
+		for _, e := range f.Effects {
+			if need := e.Param.Describe().Needs; need != plant.Always && f.ID != "contactor-welded" {
+				t.Errorf("a bare system can have %s, which needs %s", f.ID, need)
+			}
+		}
+	}
+}
+
+// The shares of a fault over all complaints add up to one.
+func TestShares(t *testing.T) {
+	c := load(t)
+	for _, f := range c.Faults {
+		sum := 0.0
+		for _, k := range c.Complaints {
+			sum += f.Share(k.ID, len(c.Complaints))
+		}
+		if math.Abs(sum-1) > 1e-12 { // tolerance: rounding of a sum of 15 terms
+			t.Errorf("%s: shares add up to %v", f.ID, sum)
+		}
+	}
+}
+
+func TestEffectErrors(t *testing.T) {
+	for _, s := range []string{
+		"refrigerant/charge set",
+		"refrigerant/colour set 1",
+		"refrigerant/charge halve 1",
+		"refrigerant/charge set uniform 1",
+		"refrigerant/charge set 1 2",
+		"refrigerant/charge set loguniform 0 1",
+		"refrigerant/charge set choice 1",
+		"refrigerant/charge set NaN",
+		"refrigerant/charge set Inf",
+		"refrigerant/charge set 1 over 0.5 0.5",
+		"refrigerant/charge set 1 over 0 2",
+		"contactor/pole-1 set bent",
+		"contactor/pole-1 scale welded",
+		"contactor/pole-1 set uniform normal welded",
+	} {
+		if e, err := parseEffect(s); err == nil {
+			t.Errorf("parseEffect(%q) = %+v, want an error", s, e)
+		}
+	}
+}
+
+func FuzzParseEffect(f *testing.F) {
+	f.Add("refrigerant/charge set uniform 0.9 0.4 over 0 0.5")
+	f.Add("contactor/pole-1 set choice normal welded")
+	f.Fuzz(func(t *testing.T, s string) {
+		e, err := parseEffect(s)
+		if err != nil {
+			return
+		}
+		for _, u := range []float64{0, 0.5, 1} {
+			if v := e.Value.At(u); math.IsNaN(v) {
+				t.Errorf("parseEffect(%q): value at %g is not a number", s, u)
+			}
+		}
+	})
+}

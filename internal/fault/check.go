@@ -1,0 +1,75 @@
+package fault
+
+import (
+	"errors"
+	"fmt"
+)
+
+// check holds the entries against each other: every id named exists. What
+// only the plant or the checks can tell is tested elsewhere.
+func (c *Catalogue) check() error {
+	return errors.Join(c.checkFaults(), c.checkRepairs(), c.checkPairs())
+}
+
+var groups = map[string]bool{"cooling": true, "control": true, "airflow": true, "refrigerant": true}
+
+func (c *Catalogue) checkFaults() error {
+	var errs []error
+	for i := range c.Faults {
+		f := &c.Faults[i]
+		if _, ok := c.Repair(f.Repair); !ok {
+			errs = append(errs, fmt.Errorf("fault %s: no repair %q", f.ID, f.Repair))
+		}
+		if !groups[f.Group] {
+			errs = append(errs, fmt.Errorf("fault %s: no group %q", f.ID, f.Group))
+		}
+		for id := range f.Complaints {
+			if _, ok := c.Complaint(id); !ok {
+				errs = append(errs, fmt.Errorf("fault %s: no complaint %q", f.ID, id))
+			}
+		}
+		if f.Healthy != (len(f.Effects) == 0) {
+			errs = append(errs, fmt.Errorf("fault %s: it has effects, or it is healthy", f.ID))
+		}
+	}
+	return errors.Join(errs...)
+}
+
+func (c *Catalogue) checkRepairs() error {
+	used := map[string]bool{}
+	for _, f := range c.Faults {
+		used[f.Repair] = true
+	}
+	var errs []error
+	for _, r := range c.Repairs {
+		if !used[r.ID] {
+			errs = append(errs, fmt.Errorf("repair %s cures nothing", r.ID))
+		}
+		switch r.Invasive {
+		case "", "circuit", "compressor", "board":
+		default:
+			errs = append(errs, fmt.Errorf("repair %s: invasive %q", r.ID, r.Invasive))
+		}
+		switch r.Licence {
+		case "", "refrigerant", "electrician":
+		default:
+			errs = append(errs, fmt.Errorf("repair %s: licence %q", r.ID, r.Licence))
+		}
+	}
+	return errors.Join(errs...)
+}
+
+func (c *Catalogue) checkPairs() error {
+	var errs []error
+	for _, p := range c.Pairs {
+		for _, id := range []string{p.First, p.Second} {
+			if _, ok := c.Fault(id); !ok {
+				errs = append(errs, fmt.Errorf("pair %s: no fault %q", p.ID, id))
+			}
+		}
+		if p.First == p.Second {
+			errs = append(errs, fmt.Errorf("pair %s: a fault with itself", p.ID))
+		}
+	}
+	return errors.Join(errs...)
+}
