@@ -1,0 +1,8 @@
+// Package chart draws SVG: the ladder diagram of a unit with what is live in
+// it, bars of odds, ranges of expected readings, and the past of a reading.
+//
+// Drawings are plain text with class names, links and titles. Colour comes
+// from the style sheet of the page; meaning never hangs on colour alone, so a
+// live wire is also thicker and carries a label. A drawing is made 358 units
+// wide, one unit being a pixel on a phone held upright.
+package chart

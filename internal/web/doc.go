@@ -1,0 +1,2 @@
+// Package web serves the pages of the program over HTTP.
+package web

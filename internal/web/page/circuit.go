@@ -1,0 +1,38 @@
+package page
+
+// LadderPage shows the wiring of a unit at one step of its sequence: what is
+// live, and the volts between two points.
+type LadderPage struct {
+	Shell
+	As       Field // healthy, or a chosen cause
+	Demand   Field
+	Step     Field
+	Red      Field // the point under the red lead
+	Black    Field
+	Form     string // where the form asks
+	Drawing  string // SVG
+	Answer   string // "Predicted: 240 V between T1 and T2"
+	Detail   string // range, low-impedance meter, what it means
+	StepText string // what happened at this step
+	Clear    string // link that lifts both leads
+	Cautions []string
+	Lost     string // why no drawing can be made, if so
+}
+
+// SequencePage shows what should happen in which order, and where it stops.
+type SequencePage struct {
+	Shell
+	As    Field
+	Form  string
+	Steps []SequenceStep
+	Ends  string // "Cooling runs." or what is missing
+}
+
+// SequenceStep is one step of the sequence of operation.
+type SequenceStep struct {
+	At      string // "after 3 s"
+	Cause   string // "Thermostat calls for cooling"
+	Changes []string
+	Fails   bool // does not happen under the chosen cause
+	Ladder  string
+}

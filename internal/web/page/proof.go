@@ -1,0 +1,71 @@
+package page
+
+// ProofPage shows which checks must now read as they do on a healthy unit.
+type ProofPage struct {
+	Shell
+	Intro     string
+	Modes     []ProofMode
+	NotJudged *NotJudged
+	Done      bool
+	Verdict   string // "Proved", or what is missing
+	Close     Link
+	Limits    []string // what the season does not allow
+}
+
+// ProofMode is the proof of one mode: cooling, heating, fan.
+type ProofMode struct {
+	Name    string
+	Limited string // "limited by weather: ..." or empty
+	Checks  []ProofCheck
+}
+
+// ProofCheck is a point with its reading before and after the repair.
+type ProofCheck struct {
+	Name   string
+	Before string
+	After  string
+	Must   string // what a healthy unit shows here, today
+	State  ProofState
+	Href   string
+}
+
+// ProofState says how a proof stands.
+type ProofState int
+
+// The states of a proof.
+const (
+	ProofOpen ProofState = iota
+	ProofHolds
+	ProofFails
+)
+
+// Word is the state in a word, with a sign so that colour is never alone.
+func (s ProofState) Word() string {
+	switch s {
+	case ProofHolds:
+		return "✓ holds"
+	case ProofFails:
+		return "✗ does not hold"
+	}
+	return "○ to be read"
+}
+
+// Class is the state for the style sheet.
+func (s ProofState) Class() string {
+	switch s {
+	case ProofHolds:
+		return "holds"
+	case ProofFails:
+		return "fails"
+	}
+	return "open"
+}
+
+// Problem is the page for what went wrong: what, and what to do about it.
+type Problem struct {
+	Shell
+	What  string
+	Do    string
+	Typed []Fact // what was typed, so that nothing is lost
+	Retry Link
+}

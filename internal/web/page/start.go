@@ -1,0 +1,55 @@
+package page
+
+// StartPage is the first page: what is open, and where to go.
+type StartPage struct {
+	Shell
+	Visits     []Link // open visits, newest first
+	Properties []Link
+	Find       string // what was typed into the search
+	NewHref    string
+}
+
+// PlacePage shows a property, a system or any list below it: what is there,
+// what happened there, what can be added.
+type PlacePage struct {
+	Shell
+	Facts   []Fact
+	Lists   []LinkList
+	Main    Link // the main action, at the bottom
+	Second  Link // beside it
+	Hazards []string
+}
+
+// LinkList is a titled list of links, with what to say when it is empty.
+type LinkList struct {
+	Heading string
+	Links   []Link
+	Empty   string
+	Add     Link
+}
+
+// Fact is a name and what it is.
+type Fact struct {
+	Name  string
+	Value string
+	Doubt string // "assumed", "as read from the plate", empty if plain
+}
+
+// UnitPage shows a unit: its nameplate, its past readings, its notes.
+type UnitPage struct {
+	Shell
+	Plate     []Fact
+	Unknown   int    // how many values of the plate are assumed
+	PlateHref string // where the nameplate is typed in
+	Trends    []Trend
+	Visits    LinkList
+	Main      Link
+	Second    Link
+}
+
+// Trend is the past of one kind of reading.
+type Trend struct {
+	Name string
+	SVG  string
+	Last string
+}

@@ -1,0 +1,144 @@
+package page
+
+import "strconv"
+
+// VisitPage is the page on which a mechanic works: the next check, what else
+// could be checked, which causes stand, what has been read.
+type VisitPage struct {
+	Shell
+	Complaint string // in the customer's own words
+	Facts     []Fact // complaint class and surroundings
+	AroundURL string // where the surroundings are changed
+	Verdict   *Verdict
+	Next      *CheckCard
+	Others    []Link // the two runner-up checks
+	AllHref   string
+	Causes    Causes
+	NotJudged *NotJudged
+	Warnings  []string
+	Readings  []ReadingLine
+	CloseHref string
+}
+
+// Verdict is what the reasoning advises once another check costs more than it
+// tells: repair, or call for help.
+type Verdict struct {
+	Heading string // "Ready to repair: replace run capacitor"
+	Why     string
+	Cost    string // what a wrong part would cost
+	Action  Link
+}
+
+// Causes lists what stands and what does not.
+type Causes struct {
+	Standing []Cause
+	Unlisted string // odds that it is something not on the list
+	Ruled    []Ruled
+	Hint     string // when the odds should not be trusted
+}
+
+// Cause is a cause that stands.
+type Cause struct {
+	ID      string
+	Name    string
+	Repair  string
+	Odds    string // "72 in 100"
+	Bar     string // SVG
+	Reasons []string
+}
+
+// Ruled is a cause ruled out, with the reading that did it.
+type Ruled struct {
+	Name string
+	Why  string
+}
+
+// NotJudged says why charge is not judged today and what stays to be done.
+type NotJudged struct {
+	Reasons []string
+	Task    string
+}
+
+// ReadingLine is one reading as it was read.
+type ReadingLine struct {
+	What    string // check and point
+	Value   string // as read
+	When    string
+	Doubt   string // "not settled", "does not fit", or empty
+	Repair  bool   // a line that says what was repaired: readings above are from before
+	UndoURL string
+}
+
+// CheckCard is a check: what to do, where, with what care, what to expect,
+// and the place to enter what was read.
+type CheckCard struct {
+	ID         string
+	Name       string
+	Why        string // why this one now
+	Minutes    int
+	Power      string // power on, power off, either
+	Instrument string
+	Setup      []string // what must be done first: panel off, gauges on
+	Cautions   []string
+	How        string
+	Where      string
+	Points     []PointEntry
+	Demand     Field
+	Settled    *Field // asked only where it matters
+	Note       Field
+	Action     string // where readings are sent
+	RefuseURL  string // where "could not do" is sent
+	Refusals   []Choice
+	Wrong      string
+}
+
+// PointEntry is one thing to read in a check.
+type PointEntry struct {
+	Field  Field
+	Expect []Expect
+	Range  string // SVG of the same
+	Before string // what was read earlier in this visit
+}
+
+// Expect is what a meter should show if a cause is the one.
+type Expect struct {
+	If    string // "healthy", or the name of a cause
+	Shows string // "38 to 46 µF"
+}
+
+// OneTap says whether the check is answered by a single choice of words, so
+// that the choice itself can send it.
+func (c CheckCard) OneTap() bool {
+	return len(c.Points) == 1 && c.Points[0].Field.Kind == Choose
+}
+
+// Mistakes lists the refused fields.
+func (c CheckCard) Mistakes() []Field {
+	var list []Field
+	for _, p := range c.Points {
+		if p.Field.Error != "" {
+			list = append(list, p.Field)
+		}
+	}
+	return list
+}
+
+// CheckPage is one check on its own.
+type CheckPage struct {
+	Shell
+	Card CheckCard
+}
+
+// ChecksPage lists every check.
+type ChecksPage struct {
+	Shell
+	Groups []LinkList
+}
+
+// count puts a number before one or many things.
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
+}

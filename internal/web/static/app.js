@@ -1,0 +1,74 @@
+// Small comforts. Every page works without this file.
+"use strict";
+
+// Light: follows the phone, or sun, or dark, as last chosen on this device.
+const lights = ["", "sun", "dark"], names = { "": "Light: auto", sun: "Light: sun", dark: "Light: dark" };
+const store = { get(k) { try { return localStorage.getItem(k); } catch { return null; } }, set(k, v) { try { v === null ? localStorage.removeItem(k) : localStorage.setItem(k, v); } catch { } } };
+const shine = v => { v ? document.documentElement.dataset.light = v : delete document.documentElement.dataset.light; };
+let light = store.get("light") || "";
+shine(light);
+const button = document.getElementById("light");
+if (button) {
+  button.hidden = false;
+  button.textContent = names[light];
+  button.addEventListener("click", () => {
+    light = lights[(lights.indexOf(light) + 1) % lights.length];
+    store.set("light", light);
+    shine(light);
+    button.textContent = names[light];
+  });
+}
+
+// What was typed survives a closed browser: kept per form until it is sent.
+for (const form of document.querySelectorAll("form[data-keep]")) {
+  const key = "typed " + location.pathname + " " + form.getAttribute("action");
+  const fields = () => [...form.elements].filter(e => e.name && e.type !== "hidden" && e.type !== "submit");
+  const typed = JSON.parse(store.get(key) || "{}");
+  for (const e of fields()) {
+    if (e.type === "radio" || e.type === "checkbox" || e.tagName === "SELECT" || e.value !== "" || !typed[e.name]) continue;
+    e.value = typed[e.name];
+  }
+  form.addEventListener("input", () => {
+    const now = {};
+    for (const e of fields()) if (e.type !== "radio" && e.type !== "checkbox" && e.tagName !== "SELECT" && e.value) now[e.name] = e.value;
+    store.set(key, Object.keys(now).length ? JSON.stringify(now) : null);
+  });
+  let sent = false;
+  form.addEventListener("submit", e => {
+    if (sent) { e.preventDefault(); return; }
+    sent = true;
+    store.set(key, null);
+    setTimeout(() => { sent = false; }, 4000);
+  });
+}
+
+// A number pad has no minus on some phones: a button turns the sign.
+for (const input of document.querySelectorAll("input[data-signed]")) {
+  const b = document.createElement("button");
+  b.type = "button";
+  b.className = "sign";
+  b.textContent = "±";
+  b.setAttribute("aria-label", "Change the sign");
+  b.addEventListener("click", () => {
+    input.value = input.value.startsWith("-") ? input.value.slice(1) : "-" + input.value;
+    input.dispatchEvent(new Event("input", { bubbles: true }));
+    input.focus();
+  });
+  input.after(b);
+}
+
+// Settling: minutes since the unit was started, counted on this device.
+for (const clock of document.querySelectorAll("[data-settle]")) {
+  const key = "settle " + clock.dataset.settle;
+  const show = () => {
+    const from = Number(store.get(key));
+    clock.textContent = from ? Math.floor((Date.now() - from) / 60000) + " min running" : "Start the settling clock";
+  };
+  clock.hidden = false;
+  clock.addEventListener("click", () => { store.set(key, Date.now()); show(); });
+  show();
+  setInterval(show, 15000);
+}
+
+const print = document.getElementById("print");
+if (print) { print.hidden = false; print.addEventListener("click", () => window.print()); }
