@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"context"
+	"go/format"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -168,7 +169,7 @@ func TestGeneratedPagesAreCurrent(t *testing.T) {
 	if err != nil || len(sources) == 0 {
 		t.Fatalf("no pages: %v", err)
 	}
-	version := regexp.MustCompile(`(?m)^// templ: version: .*\n`)
+	version := regexp.MustCompile(`(?m)^// templ: version: .*\n\n`)
 	for _, source := range sources {
 		parsed, err := parser.Parse(source)
 		if err != nil {
@@ -183,14 +184,12 @@ func TestGeneratedPagesAreCurrent(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if !bytes.Equal(squeeze(version.ReplaceAll(got, nil)), squeeze(version.ReplaceAll(want.Bytes(), nil))) {
+		formatted, err := format.Source(want.Bytes())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(version.ReplaceAll(got, nil), version.ReplaceAll(formatted, nil)) {
 			t.Errorf("%s is out of date; run: go tool templ generate -path internal/web/page", file)
 		}
 	}
-}
-
-// squeeze takes out what formatting adds, and the file paths of error reports.
-func squeeze(b []byte) []byte {
-	b = regexp.MustCompile("FileName: `[^`]*`").ReplaceAll(b, nil)
-	return regexp.MustCompile(`\s+`).ReplaceAll(b, nil)
 }
