@@ -66,3 +66,32 @@ func BenchmarkCase(b *testing.B) {
 		}
 	}
 }
+
+// Budget: 40 µs to start compressor and fan from rest and balance both with
+// their loads, in a whole split system; no allocation.
+func BenchmarkRunFromRest(b *testing.B) {
+	n, comp := splitSystem(b)
+	var drives [2]Drive
+	for i := range n.motors {
+		drives[i].Rated = 230
+	}
+	drives[0].Motor, drives[0].Load = comp, CompressorLoad(2288, 365.3)
+	for i := range n.elements {
+		if n.BranchName(Branch(i)) == "FAN" {
+			drives[1].Motor, drives[1].Load = Branch(i), FanLoad(187, 112.5)
+		}
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		for i := range drives {
+			drives[i].Motion = AtRest
+			n.SetSlip(drives[i].Motor, 1)
+		}
+		if err := n.Run(drives[:]); err != nil {
+			b.Fatal(err)
+		}
+		if drives[0].Motion != Turning || drives[1].Motion != Turning {
+			b.Fatal("a motor did not start")
+		}
+	}
+}

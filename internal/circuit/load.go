@@ -1,0 +1,240 @@
+package circuit
+
+import (
+	"rung/internal/num"
+	"rung/internal/quantity"
+)
+
+// Load is what the shaft of a motor has to turn.
+type Load struct {
+	Torque quantity.Torque       // at Speed
+	Speed  quantity.AngularSpeed // rated
+	// Fan says that torque grows with the square of speed; otherwise it is the
+	// same at every speed.
+	Fan bool
+	// Starting is the torque that must be overcome at rest, as a fraction of
+	// Torque. A fan has only its bearings; a compressor that starts with its
+	// pressures equal has little more, and keeps it while it runs up; against
+	// a pressure difference it has 1 or more.
+	Starting quantity.Ratio
+}
+
+// Breakaway torques of healthy loads.
+const (
+	FanStarting        quantity.Ratio = 0.01 // practice: bearings
+	CompressorStarting quantity.Ratio = 0.10 // practice: pressures equal
+)
+
+// FanLoad returns the load of a fan or blower that takes shaft power p at a
+// speed.
+func FanLoad(p quantity.Power, speed quantity.AngularSpeed) Load {
+	return Load{Torque: quantity.Torque(float64(p) / float64(speed)), Speed: speed, Fan: true, Starting: FanStarting}
+}
+
+// CompressorLoad returns the load of a compressor that takes shaft power p at
+// a speed, started with its pressures equal.
+func CompressorLoad(p quantity.Power, speed quantity.AngularSpeed) Load {
+	return Load{Torque: quantity.Torque(float64(p) / float64(speed)), Speed: speed, Starting: CompressorStarting}
+}
+
+// At returns the torque that l takes while turning at a speed.
+func (l Load) At(speed quantity.AngularSpeed) quantity.Torque {
+	if !l.Fan {
+		return l.Torque
+	}
+	x := quantity.Torque(speed / l.Speed)
+	return l.Torque * x * x
+}
+
+// Motion is what a motor does.
+type Motion uint8
+
+const (
+	AtRest  Motion = iota // no voltage to speak of, not turning
+	Turning               // in balance with its load
+	Stalled               // energised and not turning: it hums
+)
+
+func (m Motion) String() string {
+	return [...]string{"at-rest", "turning", "stalled"}[m]
+}
+
+// Drive is a motor with its load.
+type Drive struct {
+	Motor Branch
+	Load  Load
+	// Rated is the nameplate voltage; below a tenth of it the motor counts as
+	// not energised.
+	Rated  quantity.Voltage
+	Motion Motion
+}
+
+// energised is the fraction of rated voltage at which a motor counts as
+// energised.
+const energised = 0.1 // practice: a hum is heard above about that
+
+// Run finds the steady slip of all drives together and solves n for it.
+//
+// A drive that is Turning goes on from its present slip to the balance of
+// torque that it reaches by speeding up or slowing down. One that is AtRest or
+// Stalled, and energised, starts from rest: if its torque does not overcome the
+// starting torque it is Stalled, with slip 1. So a motor with an open run
+// capacitor does not start, but keeps turning when it already does. Motion is
+// updated in place.
+//
+// An error is that of Solve, or a *num.ConvergenceError if the motors disturb
+// each other without end.
+func (n *Net) Run(drives []Drive) error {
+	const rounds, tolerance = 30, 1e-7 // slip
+	change := 0.0
+	for round := range rounds {
+		if err := n.Solve(); err != nil {
+			return err
+		}
+		if round > 0 && change <= tolerance {
+			return nil
+		}
+		change = 0
+		for i := range drives {
+			d := &drives[i]
+			before := n.Slip(d.Motor)
+			n.settle(d, round == 0)
+			change = max(change, abs(n.Slip(d.Motor)-before))
+		}
+	}
+	return &num.ConvergenceError{Op: "circuit.Net.Run", Iterations: rounds, Residual: change}
+}
+
+// settle moves one drive to its slip, the rest of the network as it is. Only
+// the first time may it start from rest.
+func (n *Net) settle(d *Drive, first bool) {
+	e := &n.elements[d.Motor]
+	m := &n.motors[e.index]
+	volts := max(Volts(n.Voltage(e.nodes[0], e.nodes[1])), Volts(n.Voltage(e.nodes[2], e.nodes[1])))
+	if volts < energised*d.Rated {
+		d.Motion = AtRest
+		n.SetSlip(d.Motor, 1)
+		return
+	}
+	if d.Motion != Turning && !first {
+		return
+	}
+	p := n.portOf(e, m)
+	start := m.slip
+	load := d.Load
+	if d.Motion != Turning {
+		start = 1
+		breakaway := load.Torque * quantity.Torque(load.Starting)
+		if !(p.torque(m, n.f, 1) > breakaway) {
+			d.Motion = Stalled
+			n.SetSlip(d.Motor, 1)
+			return
+		}
+		if !load.Fan {
+			load.Torque = breakaway // while it runs up; the rest of the load comes in later rounds
+		}
+	}
+	slip := p.balance(m, n.f, load, start)
+	d.Motion = Turning
+	if slip >= 1 {
+		d.Motion = Stalled
+	}
+	n.SetSlip(d.Motor, slip)
+}
+
+// slips are the places between which a balance of torque is looked for: closer
+// together where torque changes fast.
+var slips = [...]float64{0, 0.005, 0.01, 0.02, 0.03, 0.045, 0.06, 0.08, 0.1, 0.13, 0.16, 0.2, 0.25, 0.32, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1}
+
+// balance returns the slip to which m moves from slip start under a load: the
+// first balance of torque in the direction that the excess of torque drives it.
+// It is 1 if there is none while slowing down.
+func (p *port) balance(m *motor, f quantity.Frequency, load Load, start float64) float64 {
+	excess := func(s float64) float64 { return float64(p.torque(m, f, s) - load.At(m.Speed(s, f))) }
+	at := start
+	if excess(start) > 0 { // speeds up: slip falls
+		for i := len(slips) - 1; i >= 0; i-- {
+			s := slips[i]
+			if s >= at {
+				continue
+			}
+			if excess(s) <= 0 {
+				return root(excess, s, at)
+			}
+			at = s
+		}
+		return 0
+	}
+	for _, s := range slips {
+		if s <= at {
+			continue
+		}
+		if excess(s) >= 0 {
+			return root(excess, at, s)
+		}
+		at = s
+	}
+	return 1
+}
+
+func root(f func(float64) float64, lo, hi float64) float64 {
+	x, err := num.Root("circuit: balance of torque", f, lo, hi, 1e-9) // slip; far below any tolerance
+	if err != nil {
+		return hi // no change of sign within rounding: the bracket is the answer
+	}
+	return x
+}
+
+// port is the network as a motor sees it: the currents that it drives into R
+// and S with C joined to both, and its admittance matrix.
+type port struct {
+	im, ia complex128
+	y      WindingAdmittance
+}
+
+// portOf takes the motor out of the factored network.
+func (n *Net) portOf(e *element, m *motor) port {
+	r, c, s := e.nodes[0], e.nodes[1], e.nodes[2]
+	var z WindingImpedance
+	z.MainMain, z.AuxMain = n.push(r, c, r, s)
+	z.MainAux, z.AuxAux = n.push(s, c, r, s)
+	y := z.Admittance()
+	var p port
+	p.im, p.ia = y.Currents(n.Voltage(r, c), n.Voltage(s, c))
+	p.y = WindingAdmittance{
+		MainMain: y.MainMain - m.y.MainMain, MainAux: y.MainAux - m.y.MainAux,
+		AuxMain: y.AuxMain - m.y.AuxMain, AuxAux: y.AuxAux - m.y.AuxAux,
+	}
+	return p
+}
+
+// push drives 1 A into node a and out of c, and returns the voltages of r and
+// s over c that it causes.
+func (n *Net) push(a, c, r, s Node) (vr, vs complex128) {
+	clear(n.x)
+	n.inject(n.x, a, 1)
+	n.inject(n.x, c, -1)
+	n.plan.solve(&n.live, n.x)
+	at := func(b Node) complex128 {
+		if b == Ground {
+			return 0
+		}
+		return n.x[n.plan.position[b-1]]
+	}
+	return at(r) - at(c), at(s) - at(c)
+}
+
+// torque returns the torque of m at a slip when fed by p. The core loss of m
+// counts to the network.
+func (p *port) torque(m *motor, f quantity.Frequency, slip float64) quantity.Torque {
+	y := m.Impedance(slip, f).Admittance()
+	all := WindingImpedance{
+		MainMain: p.y.MainMain + y.MainMain, MainAux: p.y.MainAux + y.MainAux,
+		AuxMain: p.y.AuxMain + y.AuxMain, AuxAux: p.y.AuxAux + y.AuxAux,
+	}
+	vm, va := WindingAdmittance(all.Admittance()).Currents(p.im, p.ia)
+	im, ia := y.Currents(vm, va)
+	return m.Torque(slip, f, im, ia)
+}
+
+func abs(x float64) float64 { return max(x, -x) }
