@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"crypto/sha256"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -137,4 +138,16 @@ func (id ID) next() ID {
 		}
 	}
 	return id
+}
+
+// Derive returns the n-th of a family of ids that belong together: id itself
+// for n = 0, ids of the same moment otherwise. Whoever derives again gets the
+// same ids, so what was sent twice is recognised.
+func (id ID) Derive(n int) ID {
+	if n == 0 {
+		return id
+	}
+	h := sha256.Sum256(binary.BigEndian.AppendUint64(id[:], uint64(n)))
+	copy(h[:6], id[:6])
+	return ID(h[:16])
 }

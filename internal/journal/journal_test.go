@@ -115,3 +115,20 @@ func TestClockObserves(t *testing.T) {
 		t.Error("an old time must not lower the clock")
 	}
 }
+
+func TestDerive(t *testing.T) {
+	id, other := ID{1, 2, 3, 4, 5, 6, 7}, ID{1, 2, 3, 4, 5, 6, 8}
+	seen := map[ID]bool{}
+	for n := range 100 {
+		for _, from := range []ID{id, other} {
+			d := from.Derive(n)
+			if seen[d] || d != from.Derive(n) || d.Time() != from.Time() {
+				t.Errorf("Derive(%d) = %v", n, d)
+			}
+			seen[d] = true
+		}
+	}
+	if id.Derive(0) != id {
+		t.Error("Derive(0) is not the id itself")
+	}
+}

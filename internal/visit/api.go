@@ -1,0 +1,92 @@
+package visit
+
+import (
+	"context"
+
+	"rung/internal/ledger"
+	"rung/internal/record"
+)
+
+// API lists the use cases as Service has them, for the pages to be written
+// against.
+//
+// A mistake of the person is an *Error. Errors of the journal are passed on,
+// wrapped, to be told with errors.Is: journal.ErrFull, journal.ErrReadOnly …
+type API interface {
+	// NewForm returns the id of a form, to be put into it as a hidden field.
+	NewForm() string
+
+	// Properties lists the properties whose name or address contains find.
+	Properties(ctx context.Context, find string) ([]ledger.PropertyLine, error)
+	// OpenVisits lists the visits not closed, the latest first.
+	OpenVisits(ctx context.Context) ([]ledger.VisitLine, error)
+	// Tasks lists the open tasks, the most urgent first.
+	Tasks(ctx context.Context) ([]ledger.TaskLine, error)
+
+	// Property returns a property with all about it.
+	Property(ctx context.Context, id record.PropertyID) (*ledger.Property, error)
+	// System returns a system and its property.
+	System(ctx context.Context, id record.SystemID) (*ledger.Property, *ledger.System, error)
+	// Unit returns a unit, its system and its property.
+	Unit(ctx context.Context, id record.UnitID) (*ledger.Property, *ledger.System, *ledger.Unit, error)
+	// Visit returns a visit with its system and property.
+	Visit(ctx context.Context, id record.VisitID) (Here, error)
+
+	AddProperty(ctx context.Context, by By, in PropertyInput) (record.PropertyID, error)
+	AddSystem(ctx context.Context, by By, to record.PropertyID, in SystemInput) (record.SystemID, error)
+	AddUnit(ctx context.Context, by By, to record.SystemID, in UnitInput) (record.UnitID, error)
+
+	// Plate returns the fields of the unit's nameplate, known, assumed or unknown.
+	Plate(ctx context.Context, unit record.UnitID) ([]PlateField, error)
+	// RecordPlate records values as typed, by field; an empty value leaves a
+	// field as it is, "-" makes it unknown again.
+	RecordPlate(ctx context.Context, by By, unit record.UnitID, values map[string]string) error
+
+	OpenVisit(ctx context.Context, by By, system record.SystemID, in OpenInput) (record.VisitID, error)
+	RecordSurroundings(ctx context.Context, by By, visit record.VisitID, in SurroundingsInput) error
+	// NoteHazard records that a danger is there, or is over.
+	NoteHazard(ctx context.Context, by By, visit record.VisitID, hazard string, over bool) error
+
+	// TakeReadings records what a check showed and returns the readings' ids.
+	TakeReadings(ctx context.Context, by By, visit record.VisitID, in ReadingsInput) ([]record.EntryID, error)
+	// Withdraw takes an entry of the visit back: a reading, a refusal, a repair,
+	// a proof, a note, a closing; or an earlier withdrawal.
+	Withdraw(ctx context.Context, by By, visit record.VisitID, entry record.EntryID, why string) error
+	// Refuse records that a check could not be done.
+	Refuse(ctx context.Context, by By, visit record.VisitID, in RefusalInput) error
+
+	// Advise says what stands and what to do next.
+	Advise(ctx context.Context, visit record.VisitID) (Advice, error)
+	// Checks lists every check of the system, with what it would tell now.
+	Checks(ctx context.Context, visit record.VisitID) ([]Card, error)
+	// Card returns one check with what each point should show; demand may be empty.
+	Card(ctx context.Context, visit record.VisitID, check, demand string) (Card, error)
+
+	// AcceptCause records that the mechanic takes a cause for the right one.
+	AcceptCause(ctx context.Context, by By, visit record.VisitID, cause string) error
+	// Repairs lists the repairs of the catalogue, those that could help first.
+	Repairs(ctx context.Context, visit record.VisitID) ([]RepairLine, error)
+	// RecordRepair records a repair, which begins a new epoch.
+	RecordRepair(ctx context.Context, by By, visit record.VisitID, in RepairInput) (record.EntryID, error)
+	// Proof says which checks must now hold, before and after side by side.
+	Proof(ctx context.Context, visit record.VisitID) (Proof, error)
+	// RecordProof records the proof of a mode as it stands.
+	RecordProof(ctx context.Context, by By, visit record.VisitID, in ProofInput) error
+
+	AddTask(ctx context.Context, by By, visit record.VisitID, in TaskInput) (record.TaskID, error)
+	FinishTask(ctx context.Context, by By, task record.TaskID, note string, dropped bool) error
+	LeaveNote(ctx context.Context, by By, visit record.VisitID, in NoteInput) error
+	Recommend(ctx context.Context, by By, visit record.VisitID, what, until, answer string) error
+	Close(ctx context.Context, by By, visit record.VisitID, in CloseInput) error
+
+	// History returns the readings of a point over all visits to a system, oldest first.
+	History(ctx context.Context, system record.SystemID, check, point string) ([]HistoryLine, error)
+
+	// The closed lists of answers.
+	Complaints() []Choice
+	UnitKinds() []Choice
+	Surroundings() []PlateField // names, dimensions and units
+	Hazards() []Choice
+	RefusalReasons() []Choice
+	Outcomes() []Choice
+}

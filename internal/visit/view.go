@@ -1,0 +1,176 @@
+package visit
+
+import (
+	"rung/internal/diagnosis"
+	"rung/internal/ledger"
+	"rung/internal/quantity"
+)
+
+// Choice is one of a closed list of answers: its stable id and its wording.
+type Choice struct{ ID, Name string }
+
+// Here is a visit with its system and property.
+type Here struct {
+	Property *ledger.Property
+	System   *ledger.System
+	Visit    *ledger.Visit
+}
+
+// Advice is what the reasoning says now, in words.
+type Advice struct {
+	Verdict diagnosis.Verdict
+	Heading string // "Ready to repair: replace the run capacitor"
+	Why     string // one sentence
+	Cost    string // what one more check would gain and a wrong part would cost
+
+	Repair   *RepairLine // the leading repair, proposed or held
+	Standing []CauseLine // likeliest first
+	RuledOut []RuledLine
+	Unlisted string // "about 5 in 100 that it is something not on the list", empty if negligible
+	Hint     string // when the odds should not be trusted
+	Next     []Card // up to three checks, the best first
+
+	NotJudged *NotJudged // when charge matters and cannot be judged
+	Warnings  []string
+	Effect    []string // what the last reading did, sentence by sentence
+
+	// Raw is what the engine said.
+	Raw diagnosis.Advice
+}
+
+// CauseLine is a cause that stands.
+type CauseLine struct {
+	ID          string
+	Name        string
+	RepairID    string // empty if there is none
+	Repair      string // its name
+	Part        string
+	Probability float64
+	Odds        string // "72 in 100", "under 1 in 100"
+	Severity    string // "about half of its rating", empty if it has none
+	Reasons     []string
+}
+
+// RuledLine is a cause ruled out, and by what.
+type RuledLine struct{ ID, Name, Why string }
+
+// RepairLine is a repair as it stands.
+type RepairLine struct {
+	ID       string
+	Name     string
+	Part     string
+	Minutes  float64
+	Cure     string   // "would cure it in 93 of 100"
+	Held     []string // why it is not proposed although it leads
+	Cautions []string
+	AskWhy   bool // the part seldom fails by itself: ask why
+}
+
+// NotJudged says why the charge is not judged, and what is left to do.
+type NotJudged struct {
+	Reasons []string
+	Task    string // "Come back to judge the charge when it is at least 65 °F outdoors."
+	IDs     []diagnosis.ChargeReason
+	// ReturnAbove is zero unless the weather is a reason.
+	ReturnAbove quantity.Temperature
+}
+
+// Card is a check as it is put before the mechanic.
+type Card struct {
+	Check      string
+	Name       string
+	Why        string // why this one now; empty if it was chosen freely
+	Minutes    float64
+	SetUp      float64 // minutes of setting up, beyond Minutes
+	Power      string
+	Instrument string
+	Setup      []string // what is to be done first, in order
+	Cautions   []string // shown at the step
+	How, Where string
+	Demand     Choice
+	Demands    []Choice // at which it can be read
+	Points     []CardPoint
+	// AskSettled says that a reading soon after the start may mislead.
+	AskSettled bool
+	// Refused says that it could not be done in this epoch.
+	Refused string
+}
+
+// CardPoint is one thing to read in a check.
+type CardPoint struct {
+	Point  string
+	Name   string
+	Dim    quantity.Dimension // "" for words
+	Unit   string             // of the meter
+	Units  []string           // that may be typed
+	Words  []Choice           // the closed list, if it is one
+	Expect []Expect
+	Before string // what was read in this visit, with its epoch if another
+}
+
+// Expect is what a point should show if a cause is the one.
+type Expect struct {
+	Cause string // id, "healthy" for nothing wrong
+	If    string // its name
+	Shows string // "38 to 46 µF", "running"
+	// Low and High are the 5 and 95 % points in SI; both zero for words.
+	Low, High float64
+}
+
+// Proof says how the proof of the visit stands.
+type Proof struct {
+	Intro     string
+	Modes     []ProofMode
+	NotJudged *NotJudged
+	Complete  bool
+	Verdict   string // "Proved: …" or what is missing
+	Limits    []string
+}
+
+// ProofMode is the proof of one mode.
+type ProofMode struct {
+	Mode     Choice
+	Limited  string // "Limited by weather: …", or empty
+	Recorded bool   // the proof of this mode was recorded
+	Lines    []ProofLine
+}
+
+// ProofState says how one line of a proof stands.
+type ProofState string
+
+// The states.
+const (
+	ProofOpen  ProofState = "open"
+	ProofHolds ProofState = "holds"
+	ProofFails ProofState = "fails"
+)
+
+// ProofLine is a point before and after the repair.
+type ProofLine struct {
+	Check, Point, Demand string
+	Name                 string
+	Before, After        string // as read
+	Must                 string // what is healthy here today
+	State                ProofState
+}
+
+// PlateField is a field of a nameplate.
+type PlateField struct {
+	ID    string
+	Name  string
+	Units []string // UnitKinds on which it is found
+	Dim   quantity.Dimension
+	Unit  string   // usual unit
+	Words []Choice // for a field in words
+	// Value is what is known, as read; empty if unknown. How says from where.
+	Value, How string
+	// Assumed is what is taken instead, with the reason; empty if nothing is.
+	Assumed string
+}
+
+// HistoryLine is a past reading of a point.
+type HistoryLine struct {
+	ledger.PastReading
+	Value   float64 // SI; NaN for a word
+	Showing string  // as read
+}
