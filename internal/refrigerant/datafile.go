@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"sync"
 )
 
 // parseFluid reads a fluid file: lines of a keyword and its values, "#" begins
@@ -200,5 +201,6 @@ func (f *Fluid) complete() error {
 	if f.bubbleFit == nil || f.dewFit == nil || f.liquidFit == nil || f.vapourFit == nil {
 		return fmt.Errorf("a saturation fit is missing")
 	}
+	f.table = sync.OnceValue(f.makeTable)
 	return f.setReference()
 }

@@ -46,7 +46,6 @@ var library = sync.OnceValue(func() map[string]*Fluid {
 		if err != nil {
 			panic("refrigerant: " + err.Error())
 		}
-		f.table = sync.OnceValue(f.makeTable)
 		all[fold(f.name)] = f
 	}
 	return all
