@@ -74,6 +74,9 @@ func TestUnitsComeBack(t *testing.T) {
 				t.Errorf("%s: Of(SI(%v)) = %v", u.Symbol, x, got)
 			}
 		}
+		if got, err := Lookup(u.Dim, u.ASCII()); err != nil || got.Scale != u.Scale {
+			t.Errorf("Lookup(%s, %s) = %v, %v", u.Dim, u.ASCII(), got, err)
+		}
 		if got, err := Lookup(u.Dim, u.Symbol); err != nil || got.Scale != u.Scale {
 			t.Errorf("Lookup(%s, %s) = %v, %v", u.Dim, u.Symbol, got, err)
 		}

@@ -22,6 +22,26 @@ type Unit struct {
 	Aliases []string // as typed on a keyboard: "F", "degF"
 }
 
+// ASCII returns the symbol in plain ASCII, as it stands in JSON: "F", "uF",
+// "m3/s".
+func (u Unit) ASCII() string {
+	for _, name := range append([]string{u.Symbol}, u.Aliases...) {
+		if isASCII(name) {
+			return name
+		}
+	}
+	panic("tradeunit: no plain name for " + u.Symbol)
+}
+
+func isASCII(s string) bool {
+	for i := range len(s) {
+		if s[i] >= 0x80 {
+			return false
+		}
+	}
+	return true
+}
+
 // SI returns number, given in u, in SI; ambient is the air pressure of the site
 // and matters for gauge units only.
 func (u Unit) SI(number float64, ambient quantity.Pressure) float64 {
@@ -150,10 +170,10 @@ var units = []Unit{
 	{Symbol: "Btu/lb", Dim: quantity.DimSpecificEnthalpy, Scale: btuPerLb},
 	{Symbol: "kJ/kg", Dim: quantity.DimSpecificEnthalpy, Scale: 1e3},
 	{Symbol: "J/kg", Dim: quantity.DimSpecificEnthalpy, Scale: 1},
-	{Symbol: "Btu/(lb·°F)", Dim: quantity.DimSpecificEntropy, Scale: btuPerLbF, Aliases: []string{"Btu/lb-F"}},
-	{Symbol: "J/(kg·K)", Dim: quantity.DimSpecificEntropy, Scale: 1, Aliases: []string{"J/kgK", "J/(kg K)"}},
-	{Symbol: "Btu/(lb·°F)", Dim: quantity.DimSpecificHeat, Scale: btuPerLbF, Aliases: []string{"Btu/lb-F"}},
-	{Symbol: "J/(kg·K)", Dim: quantity.DimSpecificHeat, Scale: 1, Aliases: []string{"J/kgK", "J/(kg K)"}},
+	{Symbol: "Btu/(lb·°F)", Dim: quantity.DimSpecificEntropy, Scale: btuPerLbF, Aliases: []string{"Btu/(lb F)", "Btu/lb-F"}},
+	{Symbol: "J/(kg·K)", Dim: quantity.DimSpecificEntropy, Scale: 1, Aliases: []string{"J/(kg K)", "J/kgK"}},
+	{Symbol: "Btu/(lb·°F)", Dim: quantity.DimSpecificHeat, Scale: btuPerLbF, Aliases: []string{"Btu/(lb F)", "Btu/lb-F"}},
+	{Symbol: "J/(kg·K)", Dim: quantity.DimSpecificHeat, Scale: 1, Aliases: []string{"J/(kg K)", "J/kgK"}},
 	{Symbol: "gr/lb", Dim: quantity.DimHumidityRatio, Scale: grain / pound},
 	{Symbol: "kg/kg", Dim: quantity.DimHumidityRatio, Scale: 1},
 	{Symbol: "%", Dim: quantity.DimRatio, Scale: 0.01, Aliases: []string{"percent"}},

@@ -1,0 +1,255 @@
+package calc
+
+import (
+	"rung/internal/quantity"
+	"rung/internal/refrigerant"
+)
+
+func refrigerantField() Field {
+	return Field{Name: "refrigerant", Words: refrigerant.Names(), Loose: true, About: "refrigerant as on the nameplate"}
+}
+
+var ambientField = Field{Name: "ambient_pressure", Dim: quantity.DimPressure, Optional: true, Min: 50e3, Max: 120e3,
+	About: "air pressure at the gauge; sea level if not given"}
+
+func refrigerantCalculators() []Calculator {
+	return []Calculator{saturation(), state(), superheat(), subcooling(), targetSuperheat()}
+}
+
+func saturation() Calculator {
+	return Calculator{
+		Name:   "saturation",
+		About:  "Properties of saturated liquid and vapour at a temperature or at a pressure.",
+		Source: "published: the equation of state of each refrigerant, see package refrigerant",
+		Fields: []Field{
+			refrigerantField(),
+			{Name: "temperature", Dim: quantity.DimTemperature, Optional: true, About: "either this"},
+			{Name: "pressure", Dim: quantity.DimPressure, Optional: true, About: "or this"},
+			ambientField,
+		},
+		Results: []Field{
+			{Name: "bubble_temperature", Dim: quantity.DimTemperature},
+			{Name: "dew_temperature", Dim: quantity.DimTemperature},
+			{Name: "bubble_pressure", Dim: quantity.DimPressure},
+			{Name: "dew_pressure", Dim: quantity.DimPressure},
+			{Name: "liquid_density", Dim: quantity.DimDensity},
+			{Name: "vapour_density", Dim: quantity.DimDensity},
+			{Name: "liquid_enthalpy", Dim: quantity.DimSpecificEnthalpy},
+			{Name: "vapour_enthalpy", Dim: quantity.DimSpecificEnthalpy},
+			{Name: "liquid_entropy", Dim: quantity.DimSpecificEntropy},
+			{Name: "vapour_entropy", Dim: quantity.DimSpecificEntropy},
+		},
+		run: runSaturation,
+	}
+}
+
+func runSaturation(in Values) (Values, error) {
+	f, err := refrigerant.Lookup(in.word("refrigerant"))
+	if err != nil {
+		return nil, err
+	}
+	given, err := in.exactlyOne("temperature", "pressure")
+	if err != nil {
+		return nil, err
+	}
+	var s refrigerant.Saturation
+	if given == "temperature" {
+		s, err = f.SaturationAtTemp(in.temperature(given))
+	} else {
+		s, err = f.SaturationAtPressure(in.pressure(given))
+	}
+	if err != nil {
+		return nil, err
+	}
+	return Values{
+		"bubble_temperature": float64(s.BubbleTemp),
+		"dew_temperature":    float64(s.DewTemp),
+		"bubble_pressure":    float64(s.BubblePressure),
+		"dew_pressure":       float64(s.DewPressure),
+		"liquid_density":     float64(s.LiquidDensity),
+		"vapour_density":     float64(s.VapourDensity),
+		"liquid_enthalpy":    float64(s.LiquidEnthalpy),
+		"vapour_enthalpy":    float64(s.VapourEnthalpy),
+		"liquid_entropy":     float64(s.LiquidEntropy),
+		"vapour_entropy":     float64(s.VapourEntropy),
+	}, nil
+}
+
+func state() Calculator {
+	return Calculator{
+		Name:   "state",
+		About:  "Properties of liquid or vapour at a pressure and a temperature.",
+		Source: "published: the equation of state of each refrigerant, see package refrigerant",
+		Fields: []Field{
+			refrigerantField(),
+			{Name: "pressure", Dim: quantity.DimPressure},
+			{Name: "temperature", Dim: quantity.DimTemperature},
+			ambientField,
+		},
+		Results: []Field{
+			{Name: "phase", Text: true},
+			{Name: "density", Dim: quantity.DimDensity},
+			{Name: "enthalpy", Dim: quantity.DimSpecificEnthalpy},
+			{Name: "entropy", Dim: quantity.DimSpecificEntropy},
+			{Name: "heat_capacity", Dim: quantity.DimSpecificHeat},
+			{Name: "speed_of_sound", Dim: quantity.DimSpeed},
+		},
+		run: func(in Values) (Values, error) {
+			f, err := refrigerant.Lookup(in.word("refrigerant"))
+			if err != nil {
+				return nil, err
+			}
+			s, err := f.StateAt(in.pressure("pressure"), in.temperature("temperature"))
+			if err != nil {
+				return nil, err
+			}
+			return Values{
+				"phase":          string(s.Phase),
+				"density":        float64(s.Density),
+				"enthalpy":       float64(s.Enthalpy),
+				"entropy":        float64(s.Entropy),
+				"heat_capacity":  float64(s.HeatCapacity),
+				"speed_of_sound": float64(s.SpeedOfSound),
+			}, nil
+		},
+	}
+}
+
+// lineFields are what superheat and subcooling need: the line temperature, and
+// either refrigerant and pressure or the saturation temperature itself.
+func lineFields() []Field {
+	refrigerant := refrigerantField()
+	refrigerant.Optional = true
+	return []Field{
+		refrigerant,
+		{Name: "pressure", Dim: quantity.DimPressure, Optional: true, About: "at the port of this line; with the refrigerant"},
+		{Name: "saturation_temperature", Dim: quantity.DimTemperature, Optional: true, About: "instead of refrigerant and pressure"},
+		{Name: "line_temperature", Dim: quantity.DimTemperature, About: "pipe temperature next to the port"},
+		ambientField,
+	}
+}
+
+// saturationOf returns the saturation temperature of the input, from the line
+// of the dome that at picks.
+func saturationOf(in Values, at func(refrigerant.Saturation) quantity.Temperature) (quantity.Temperature, error) {
+	given, err := in.exactlyOne("pressure", "saturation_temperature")
+	if err != nil || given == "saturation_temperature" {
+		return in.temperature("saturation_temperature"), err
+	}
+	if !in.has("refrigerant") {
+		return 0, invalid("refrigerant", "missing: a pressure says nothing without the refrigerant")
+	}
+	f, err := refrigerant.Lookup(in.word("refrigerant"))
+	if err != nil {
+		return 0, err
+	}
+	s, err := f.SaturationAtPressure(in.pressure("pressure"))
+	if err != nil {
+		return 0, err
+	}
+	return at(s), nil
+}
+
+func superheat() Calculator {
+	return Calculator{
+		Name:   "superheat",
+		About:  "Suction line temperature above the dew temperature at the suction pressure.",
+		Source: "practice: definition; dew line for a blend",
+		Fields: lineFields(),
+		Results: []Field{
+			{Name: "superheat", Dim: quantity.DimTempDiff},
+			{Name: "saturation_temperature", Dim: quantity.DimTemperature},
+			{Name: "warning", Text: true},
+		},
+		run: func(in Values) (Values, error) {
+			sat, err := saturationOf(in, func(s refrigerant.Saturation) quantity.Temperature { return s.DewTemp })
+			if err != nil {
+				return nil, err
+			}
+			d := in.temperature("line_temperature").Sub(sat)
+			return withDoubt(Values{"superheat": float64(d), "saturation_temperature": float64(sat)}, d,
+				"the line reads colder than saturated vapour: the gauge, the clamp or the refrigerant is not what it seems, or the reading was not steady"), nil
+		},
+	}
+}
+
+func subcooling() Calculator {
+	return Calculator{
+		Name:   "subcooling",
+		About:  "Liquid line temperature below the bubble temperature at the liquid pressure.",
+		Source: "practice: definition; bubble line for a blend",
+		Fields: lineFields(),
+		Results: []Field{
+			{Name: "subcooling", Dim: quantity.DimTempDiff},
+			{Name: "saturation_temperature", Dim: quantity.DimTemperature},
+			{Name: "warning", Text: true},
+		},
+		run: func(in Values) (Values, error) {
+			sat, err := saturationOf(in, func(s refrigerant.Saturation) quantity.Temperature { return s.BubbleTemp })
+			if err != nil {
+				return nil, err
+			}
+			d := sat.Sub(in.temperature("line_temperature"))
+			return withDoubt(Values{"subcooling": float64(d), "saturation_temperature": float64(sat)}, d,
+				"the line reads warmer than saturated liquid: flash gas, or the gauge, the clamp or the refrigerant is not what it seems"), nil
+		},
+	}
+}
+
+// withDoubt adds a warning when a difference that should not be negative is.
+func withDoubt(out Values, d quantity.TempDiff, warning string) Values {
+	if d < 0 {
+		out["warning"] = warning
+	}
+	return out
+}
+
+func targetSuperheat() Calculator {
+	return Calculator{
+		Name: "target-superheat",
+		About: "Superheat at which a fixed-orifice air conditioner is rightly charged, by the common rule (3 wet bulb − 80 − outdoor) / 2 in °F. " +
+			"The charging chart of the unit comes first.",
+		Source: "practice: the standing rule of the trade; not usable below 5 °F (published: California Residential Appendix RA3.2, 2008)",
+		Fields: []Field{
+			{Name: "indoor_wet_bulb", Dim: quantity.DimTemperature, Min: fahrenheit(30), Max: fahrenheit(90), About: "return air wet bulb"},
+			{Name: "outdoor_dry_bulb", Dim: quantity.DimTemperature, Min: fahrenheit(30), Max: fahrenheit(130), About: "air entering the outdoor unit"},
+		},
+		Results: []Field{
+			{Name: "target_superheat", Dim: quantity.DimTempDiff},
+			{Name: "usable", Bool: true},
+			{Name: "warning", Text: true},
+		},
+		run: runTargetSuperheat,
+	}
+}
+
+func runTargetSuperheat(in Values) (Values, error) {
+	const (
+		usableFrom  = 5  // °F; published: RA3.2, 2008: below it no valid test
+		coolOutdoor = 55 // °F; published: RA3.2, 2008: below it weigh in
+	)
+	wetBulb := inFahrenheit(in.number("indoor_wet_bulb"))
+	outdoor := inFahrenheit(in.number("outdoor_dry_bulb"))
+	target := (3*wetBulb - 80 - outdoor) / 2
+	// A rule in whole degrees is not undone by the last bit of a conversion.
+	const slack = 1e-9
+	out := Values{
+		"target_superheat": target * fahrenheitDegree,
+		"usable":           target > usableFrom-slack && outdoor > coolOutdoor-slack,
+	}
+	switch {
+	case outdoor <= coolOutdoor-slack:
+		out["warning"] = "too cool outdoors to judge charge: weigh it in or come back on a warm day"
+	case target <= usableFrom-slack:
+		out["warning"] = "too hot outdoors or too dry indoors for this rule: no valid test"
+	}
+	return out, nil
+}
+
+// fahrenheitDegree is one degree Fahrenheit in kelvin.
+var fahrenheitDegree = mustSI(1, quantity.DimTempDiff, "F")
+
+func fahrenheit(f float64) float64 { return mustSI(f, quantity.DimTemperature, "F") }
+
+func inFahrenheit(kelvin float64) float64 { return mustOf(kelvin, quantity.DimTemperature, "F") }
+

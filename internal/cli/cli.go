@@ -1,0 +1,120 @@
+// Package cli is the command line of rung: it reads flags and standard input,
+// calls what does the work, and prints.
+//
+// Commands that need a store or a server get it from the caller, so that this
+// package links neither.
+package cli
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/alecthomas/kong"
+
+	"rung/internal/tradeunit"
+)
+
+// Env is what a command may touch outside its arguments.
+type Env struct {
+	Stdin          io.Reader
+	Stdout, Stderr io.Writer
+	Serve          func(ctx context.Context, o ServeOptions) error
+	Backup         func(ctx context.Context, from, to string) error
+}
+
+// ServeOptions say how the server runs.
+type ServeOptions struct {
+	Addr    string `default:"127.0.0.1:8080" help:"Address to listen on."`
+	File    string `default:"rung.db" type:"path" help:"The file that holds the journal; made if it is not there."`
+	TLSCert string `name:"tls-cert" type:"existingfile" help:"Certificate file for https."`
+	TLSKey  string `name:"tls-key" type:"existingfile" help:"Key file for https."`
+}
+
+// commands is the grammar of the command line.
+type commands struct {
+	Serve    serveCommand    `cmd:"" help:"Serve the pages."`
+	Calc     calcCommand     `cmd:"" help:"Run a calculator on JSON from standard input."`
+	Backup   backupCommand   `cmd:"" help:"Copy the journal to another file while it is in use, and check the copy."`
+}
+
+// errFailed says that the output already tells what failed.
+var errFailed = errors.New("some input failed")
+
+// Run carries out one command line and returns the exit status: 0 done, 1 some
+// input failed, 2 the command line is wrong, 3 the machine refused.
+func Run(ctx context.Context, args []string, env Env) int {
+	var c commands
+	parser, err := kong.New(&c, kong.Name("rung"),
+		kong.Description("Service tool for the residential heating-and-cooling mechanic."),
+		kong.Writers(env.Stdout, env.Stderr), kong.UsageOnError(), kong.BindTo(ctx, (*context.Context)(nil)), kong.Bind(env),
+		kong.Exit(func(int) { panic(helpShown{}) }))
+	if err != nil {
+		panic("cli: " + err.Error())
+	}
+	return runParsed(parser, args, env)
+}
+
+// helpShown unwinds the parser after it printed the help text.
+type helpShown struct{}
+
+func runParsed(parser *kong.Kong, args []string, env Env) (status int) {
+	defer func() {
+		if r := recover(); r != nil {
+			if _, ok := r.(helpShown); !ok {
+				panic(r)
+			}
+			status = 0
+		}
+	}()
+	k, err := parser.Parse(args)
+	if err != nil {
+		fmt.Fprintf(env.Stderr, "rung: %v\n", err)
+		return 2
+	}
+	switch err := k.Run(); {
+	case err == nil:
+		return 0
+	case errors.Is(err, errFailed):
+		return 1
+	default:
+		fmt.Fprintf(env.Stderr, "rung: %v\n", err)
+		return 3
+	}
+}
+
+// unitsFlag chooses the units of the output.
+type unitsFlag struct {
+	Units string `enum:"si,us" default:"si" help:"Units of the output: si or us."`
+}
+
+func (u unitsFlag) system() tradeunit.System { return tradeunit.System(u.Units) }
+
+type serveCommand struct{ ServeOptions }
+
+// Run serves until ctx ends.
+func (c serveCommand) Run(ctx context.Context, env Env) error { return env.Serve(ctx, c.ServeOptions) }
+
+type backupCommand struct {
+	From string `arg:"" type:"existingfile" help:"The journal file."`
+	To   string `arg:"" type:"path" help:"The copy; must not exist."`
+}
+
+// Run copies and checks.
+func (c backupCommand) Run(ctx context.Context, env Env) error {
+	if err := env.Backup(ctx, c.From, c.To); err != nil {
+		return err
+	}
+	fmt.Fprintf(env.Stdout, "copied %s to %s and checked the copy\n", c.From, c.To)
+	return nil
+}
+
+// printJSON writes doc with full precision.
+func printJSON(w io.Writer, doc any) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(doc)
+}
