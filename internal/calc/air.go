@@ -9,6 +9,11 @@ func airCalculators() []Calculator {
 	return []Calculator{moistAir(), temperatureSplit()}
 }
 
+// dryAirAtZeroF is the enthalpy of dry air at 0 °F, in J/kg above dry air at
+// 0 °C: tables in US units count from there.
+// published: ASHRAE Handbook of Fundamentals 2017, chapter 1: cp of dry air 1.006 kJ/(kg·K).
+const dryAirAtZeroF = -1006 * 32 * 5.0 / 9
+
 func moistAir() Calculator {
 	return Calculator{
 		Name:   "moist-air",
@@ -27,7 +32,8 @@ func moistAir() Calculator {
 			{Name: "relative_humidity", Dim: quantity.DimRatio},
 			{Name: "dew_point", Dim: quantity.DimTemperature},
 			{Name: "humidity_ratio", Dim: quantity.DimHumidityRatio},
-			{Name: "enthalpy", Dim: quantity.DimSpecificEnthalpy, About: "per mass of dry air, zero for dry air at 0 °C"},
+			{Name: "enthalpy", Dim: quantity.DimSpecificEnthalpy, USZero: dryAirAtZeroF,
+				About: "per mass of dry air; zero for dry air at 0 °C, or in US units at 0 °F"},
 			{Name: "specific_volume", Dim: quantity.DimSpecificVolume, About: "per mass of dry air"},
 		},
 		run: runMoistAir,

@@ -221,6 +221,9 @@ func (c Calculator) encode(out Values, units tradeunit.System, ambient quantity.
 			doc[f.Name] = nil
 		default:
 			u := units.Preferred(f.Dim)
+			if units == tradeunit.US {
+				x -= f.USZero
+			}
 			doc[f.Name] = Quantity{Value: u.Of(x, ambient), Unit: u.ASCII()}
 		}
 	}
@@ -279,4 +282,3 @@ func finite(x float64) *float64 {
 	}
 	return &x
 }
-

@@ -252,4 +252,3 @@ var fahrenheitDegree = mustSI(1, quantity.DimTempDiff, "F")
 func fahrenheit(f float64) float64 { return mustSI(f, quantity.DimTemperature, "F") }
 
 func inFahrenheit(kelvin float64) float64 { return mustOf(kelvin, quantity.DimTemperature, "F") }
-

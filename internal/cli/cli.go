@@ -35,9 +35,9 @@ type ServeOptions struct {
 
 // commands is the grammar of the command line.
 type commands struct {
-	Serve    serveCommand    `cmd:"" help:"Serve the pages."`
-	Calc     calcCommand     `cmd:"" help:"Run a calculator on JSON from standard input."`
-	Backup   backupCommand   `cmd:"" help:"Copy the journal to another file while it is in use, and check the copy."`
+	Serve  serveCommand  `cmd:"" help:"Serve the pages."`
+	Calc   calcCommand   `cmd:"" help:"Run a calculator on JSON from standard input."`
+	Backup backupCommand `cmd:"" help:"Copy the journal to another file while it is in use, and check the copy."`
 }
 
 // errFailed says that the output already tells what failed.

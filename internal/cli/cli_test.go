@@ -53,4 +53,3 @@ func runScript(t *testing.T, file string) {
 		t.Logf("output:\n%s", out.String())
 	}
 }
-
