@@ -1,0 +1,63 @@
+package cycle
+
+import "rung/internal/quantity"
+
+// Outcome says where a running machine ends up. A limit is a result, not an
+// error: the machine would trip, freeze or flood there.
+type Outcome uint8
+
+// The outcomes. At every one but HighPressureLimit and LowPressureLimit the
+// whole State is filled; at those two it is the state at the limit, off balance.
+const (
+	Steady            Outcome = iota + 1
+	HighPressureLimit         // no balance below the upper end of the property tables, where a high-pressure switch opens
+	LowPressureLimit          // pumped down: no balance above the lower end
+	Slugging                  // a large share of the suction is liquid
+	Icing                     // the coil surface is below freezing: the reading will drift
+	NotPumping                // the compressor turns and moves nothing
+	Standing                  // off and equalised
+)
+
+// State is one steady state, with a reading for every place where a mechanic
+// measures. Pressures are absolute; a gauge shows them less Condition.Ambient.
+type State struct {
+	Outcome Outcome
+
+	SuctionPressure   quantity.Pressure    // at the outdoor unit's suction port
+	LiquidPressure    quantity.Pressure    // at the outdoor unit's liquid port
+	DischargePressure quantity.Pressure    // at the compressor
+	SuctionLineTemp   quantity.Temperature // pipe at the suction service valve
+	LiquidLineTemp    quantity.Temperature // pipe at the liquid service valve
+	DischargeTemp     quantity.Temperature // discharge pipe
+	SatSuctionTemp    quantity.Temperature // dew point at the suction port
+	SatLiquidTemp     quantity.Temperature // bubble point at the liquid port, as a gauge shows it
+	Superheat         quantity.TempDiff    // at the outdoor unit, as measured there
+	Subcooling        quantity.TempDiff    // at the outdoor unit, as measured there
+
+	CoilOutletTemp   quantity.Temperature  // suction pipe at the indoor coil
+	CoilSuperheat    quantity.TempDiff     // at the indoor coil
+	EvaporatingTemp  quantity.Temperature  // dew point in the indoor coil
+	CondensingTemp   quantity.Temperature  // in the outdoor coil, without the share of foreign gas in the pressure
+	CoilSurfaceTemp  quantity.Temperature  // air-side surface of the indoor coil where it is coldest
+	RestrictionDrop  quantity.PressureDiff // across drier, kink or valve in the liquid line
+	RestrictionCool  quantity.TempDiff     // what the pipe loses across it
+	SupplyDryBulb    quantity.Temperature  // after coil and blower
+	SupplyHumidity   quantity.HumidityRatio
+	LeavingCondenser quantity.Temperature // air leaving the outdoor coil
+
+	Capacity         quantity.Power // gross, of the coil
+	SensibleCapacity quantity.Power // gross, of the coil
+	CondenserHeat    quantity.Power
+	CompressorPower  quantity.Power // electrical, at nominal motor efficiency
+	ShaftPower       quantity.Power // from the motor
+	MassFlow         quantity.MassFlow
+	ValveOpening     quantity.Ratio // of a TXV, over its rated opening
+	SuctionLiquid    quantity.Ratio // mass share of liquid in the suction gas
+	Residual         float64        // largest scaled residual of the solve
+	Passes           int            // passes through the loop
+
+	z [3]float64 // ln p_evap, ln p_sat,cond, h_suction - h_dew: start of a warm solve
+}
+
+// Split returns the drop of the dry bulb from return to supply.
+func (s *State) Split(c Condition) quantity.TempDiff { return c.ReturnDryBulb.Sub(s.SupplyDryBulb) }
