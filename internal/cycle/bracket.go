@@ -1,0 +1,109 @@
+package cycle
+
+import "math"
+
+// bracket finds the state by nested bracketing when Newton's method does not,
+// or says at which limit the machine ends. It relies on monotone physics:
+//
+//   - more enthalpy at the compressor means less flow and so a drier coil
+//     outlet relative to it: the first residual falls with w;
+//   - higher suction pressure means more pumped and less metered flow: the
+//     second falls with p_evap;
+//   - higher head means more liquid stored: the third rises with p_sat.
+//
+// The outcome is 0 when a state was bracketed.
+func (l *loop) bracket() (Outcome, [3]float64) {
+	var z [3]float64
+	lo, hi := l.lo[1], l.hi[1]
+	if hi <= lo {
+		return l.settleAt(hi, HighPressureLimit)
+	}
+	f := l.atHead(hi, &z)
+	if f < 0 {
+		return HighPressureLimit, z
+	}
+	f = l.atHead(lo, &z)
+	if f > 0 {
+		return LowPressureLimit, z
+	}
+	l.illinois(lo, hi, 1e-8, func(u float64) float64 { return l.atHead(u, &z) })
+	if z[0] <= l.lo[0]+1e-6 {
+		return LowPressureLimit, z
+	}
+	if z[2] <= l.lo[2]+1e-6 {
+		return Slugging, z
+	}
+	return 0, z
+}
+
+// settleAt returns the state at the head u without any balance of charge.
+func (l *loop) settleAt(u float64, out Outcome) (Outcome, [3]float64) {
+	var z [3]float64
+	l.atHead(u, &z)
+	return out, z
+}
+
+// atHead balances flows and enthalpies at the head u, stores z and returns the
+// residual of the charge.
+func (l *loop) atHead(u float64, z *[3]float64) float64 {
+	z[1] = u
+	top := math.Min(l.hi[0], u-1e-3)
+	if l.atSuction(l.lo[0], z) > 0 {
+		l.illinois(l.lo[0], top, 1e-9, func(s float64) float64 { return l.atSuction(s, z) })
+	}
+	f := l.pass(z)
+	return f[2]
+}
+
+// atSuction balances enthalpies at the suction pressure s, stores z and
+// returns the residual of the flow.
+func (l *loop) atSuction(s float64, z *[3]float64) float64 {
+	z[0] = s
+	at := func(w float64) float64 {
+		z[2] = w
+		f := l.pass(z)
+		return f[0]
+	}
+	lo, hi := l.lo[2], l.hi[2]
+	switch {
+	case at(hi) > 0:
+		z[2] = hi
+	case at(lo) < 0:
+		z[2] = lo
+	default:
+		l.illinois(lo, hi, 1e-8, at)
+	}
+	f := l.pass(z)
+	return f[1]
+}
+
+// illinois finds a sign change of f between a and b by regula falsi with the
+// Illinois weight, alternating with bisection, and leaves f evaluated there.
+//
+// published: Dowell, Jarratt 1971, BIT 11, the Illinois algorithm, as
+// described in numerical-analysis texts; the paper itself not seen.
+func (l *loop) illinois(a, b, tol float64, f func(float64) float64) {
+	fa, fb := f(a), f(b)
+	if !(fa*fb < 0) {
+		return // the caller has looked at the ends; f stands at b
+	}
+	for i := range 80 {
+		x := (a*fb - b*fa) / (fb - fa)
+		if i%3 == 2 {
+			x = 0.5 * (a + b)
+		}
+		fx := f(x)
+		switch {
+		case fx == 0:
+			return
+		case fx*fb < 0:
+			a, fa = b, fb
+		default:
+			fa *= 0.5
+		}
+		b, fb = x, fx
+		if math.Abs(b-a) < tol*math.Max(1, math.Abs(b)) {
+			return
+		}
+	}
+}

@@ -1,0 +1,247 @@
+package cycle
+
+import (
+	"fmt"
+	"math"
+
+	"rung/internal/num"
+)
+
+// Accuracy of the solution, in the scaled residuals of loop.pass.
+const (
+	goal     = 1e-6 // what Newton's method stops at
+	accepted = 1e-4 // largest residual of a returned steady state
+)
+
+// stepLimit bounds one Newton step in each unknown.
+var stepLimit = [3]float64{0.25, 0.2, 25}
+
+// Solve returns the steady state of the running machine. start, if not nil,
+// is a State of the same machine under like conditions; it saves about half
+// the passes and never changes the answer beyond the residual, except where
+// two states are possible (see the package comment).
+//
+// Limits are results: see Outcome. The error is a *quantity.RangeError for
+// input outside the model's range, or wraps a *num.ConvergenceError.
+func (m *Machine) Solve(c Condition, f Fault, start *State) (State, error) {
+	if err := check(&c, &f); err != nil {
+		return State{}, err
+	}
+	if f.CompressorLeak >= notPumping {
+		return m.notPumping(&c, &f)
+	}
+	l := m.newLoop(&c, &f)
+	return l.solve(&c, start)
+}
+
+// SolveSubcooling answers "what should it read": the state at which the
+// machine, whatever its charge, shows the target subcooling of its plate.
+// Fault.Charge is not used.
+func (m *Machine) SolveSubcooling(c Condition, f Fault, start *State) (State, error) {
+	if err := check(&c, &f); err != nil {
+		return State{}, err
+	}
+	if f.CompressorLeak >= notPumping {
+		return m.notPumping(&c, &f)
+	}
+	l := m.newLoop(&c, &f)
+	l.subcooling = float64(m.rating.TargetSubcooling)
+	return l.solve(&c, start)
+}
+
+func (l *loop) solve(c *Condition, start *State) (State, error) {
+	z, ok := l.starts(start)
+	if ok {
+		return l.state(c, l.outcome(c), z), nil
+	}
+	out, z := l.bracket()
+	if out == 0 {
+		z, ok = l.newton(z)
+		if !ok && l.residual(&z) > accepted {
+			return State{}, fmt.Errorf("cycle: %w", &num.ConvergenceError{Op: "nested bracketing",
+				Iterations: l.passes, Residual: l.residual(&z), Lo: z[0], Hi: z[1]})
+		}
+		out = l.outcome(c)
+	}
+	return l.state(c, out, z), nil
+}
+
+// starts tries Newton's method from the warm start, the rating point, and
+// canned starts: starved, flooded, hot outdoors.
+func (l *loop) starts(start *State) ([3]float64, bool) {
+	if start != nil && start.z[0] != 0 {
+		if z, ok := l.newton(l.clip(start.z)); ok {
+			return z, true
+		}
+	}
+	near := l.m.z0
+	warm := math.Log(l.t.DewPressure(math.Min(l.Ta+l.m.lastCTOA, 330)))
+	near[1] = warm
+	if z, ok := l.newton(l.clip(near)); ok {
+		return z, true
+	}
+	for _, d := range [...][3]float64{{-0.45, -0.1, 15}, {0.15, -0.03, -20}, {-0.05, 0.12, 0}} {
+		z := [3]float64{l.m.z0[0] + d[0], warm + d[1], l.m.z0[2] + d[2]}
+		if z, ok := l.newton(l.clip(z)); ok {
+			return z, true
+		}
+	}
+	return near, false
+}
+
+// clip moves z inside its bounds.
+func (l *loop) clip(z [3]float64) [3]float64 {
+	for i := range z {
+		z[i] = math.Min(math.Max(z[i], l.lo[i]), l.hi[i])
+	}
+	return z
+}
+
+// norm returns the largest residual; NaN counts as infinite.
+func norm(f *[3]float64) float64 {
+	n := math.Max(math.Abs(f[0]), math.Max(math.Abs(f[1]), math.Abs(f[2])))
+	if math.IsNaN(n) {
+		return math.Inf(1)
+	}
+	return n
+}
+
+// residual passes once through the loop at z.
+func (l *loop) residual(z *[3]float64) float64 {
+	f := l.pass(z)
+	return norm(&f)
+}
+
+// newton runs Newton's method with a finite-difference Jacobian, updated after
+// Broyden and renewed when a step gains less than half. It ends with the loop
+// standing at the returned z and says whether the goal was reached.
+//
+// published: Broyden 1965, the rank-one update, as in numerical-analysis texts.
+func (l *loop) newton(z [3]float64) ([3]float64, bool) {
+	const maxSteps = 40
+	f := l.pass(&z)
+	n := norm(&f)
+	var J [3][3]float64
+	fresh := false
+	for range maxSteps {
+		if n < goal {
+			return z, true
+		}
+		if !fresh {
+			J = l.jacobian(z, &f)
+		}
+		d, ok := solve3(&J, &f)
+		if !ok {
+			return z, false
+		}
+		limitStep(&d)
+		zn, fn, nn := l.search(z, d, n)
+		if nn >= n {
+			if !fresh {
+				return z, n < accepted && l.residual(&z) < accepted
+			}
+			fresh = false
+			continue
+		}
+		fresh = nn < 0.5*n
+		if fresh {
+			broyden(&J, &z, &zn, &f, &fn)
+		}
+		z, f, n = zn, fn, nn
+	}
+	return z, false
+}
+
+// search shortens the step until the residual falls.
+func (l *loop) search(z, d [3]float64, n float64) ([3]float64, [3]float64, float64) {
+	const tries, shrink = 5, 0.4
+	a := 1.0
+	var zn, fn [3]float64
+	nn := math.Inf(1)
+	for range tries {
+		zn = l.clip([3]float64{z[0] + a*d[0], z[1] + a*d[1], z[2] + a*d[2]})
+		fn = l.pass(&zn)
+		if nn = norm(&fn); nn < n {
+			break
+		}
+		a *= shrink
+	}
+	return zn, fn, nn
+}
+
+// limitStep shortens d as a whole until every part keeps its limit.
+func limitStep(d *[3]float64) {
+	k := 1.0
+	for i := range d {
+		k = math.Max(k, math.Abs(d[i])/stepLimit[i])
+	}
+	for i := range d {
+		d[i] /= k
+	}
+}
+
+// jacobian returns df/dz by forward differences, away from the upper bounds.
+func (l *loop) jacobian(z [3]float64, f *[3]float64) [3][3]float64 {
+	step := [3]float64{2e-6, 2e-6, 2e-4}
+	var J [3][3]float64
+	for k := range z {
+		zk, h := z, step[k]
+		if zk[k]+h > l.hi[k] {
+			h = -h
+		}
+		zk[k] += h
+		fk := l.pass(&zk)
+		for i := range fk {
+			J[i][k] = (fk[i] - f[i]) / h
+		}
+	}
+	return J
+}
+
+// broyden adds the rank-one update of the step from z to zn to J.
+func broyden(J *[3][3]float64, z, zn, f, fn *[3]float64) {
+	var d [3]float64
+	dd := 0.0
+	for i := range d {
+		// Weigh the enthalpy like the logarithms of pressure.
+		d[i] = zn[i] - z[i]
+	}
+	w := [3]float64{1, 1, 1e-4}
+	for i := range d {
+		dd += w[i] * d[i] * d[i]
+	}
+	if dd == 0 {
+		return
+	}
+	for i := range f {
+		r := fn[i] - f[i]
+		for k := range d {
+			r -= J[i][k] * d[k]
+		}
+		for k := range d {
+			J[i][k] += r * w[k] * d[k] / dd
+		}
+	}
+}
+
+// solve3 returns d with J·d = -f, by Cramer's rule.
+func solve3(J *[3][3]float64, f *[3]float64) ([3]float64, bool) {
+	c00 := J[1][1]*J[2][2] - J[1][2]*J[2][1]
+	c01 := J[1][2]*J[2][0] - J[1][0]*J[2][2]
+	c02 := J[1][0]*J[2][1] - J[1][1]*J[2][0]
+	det := J[0][0]*c00 + J[0][1]*c01 + J[0][2]*c02
+	if det == 0 || math.IsNaN(det) {
+		return [3]float64{}, false
+	}
+	c10 := J[0][2]*J[2][1] - J[0][1]*J[2][2]
+	c11 := J[0][0]*J[2][2] - J[0][2]*J[2][0]
+	c12 := J[0][1]*J[2][0] - J[0][0]*J[2][1]
+	c20 := J[0][1]*J[1][2] - J[0][2]*J[1][1]
+	c21 := J[0][2]*J[1][0] - J[0][0]*J[1][2]
+	c22 := J[0][0]*J[1][1] - J[0][1]*J[1][0]
+	return [3]float64{
+		-(c00*f[0] + c10*f[1] + c20*f[2]) / det,
+		-(c01*f[0] + c11*f[1] + c21*f[2]) / det,
+		-(c02*f[0] + c12*f[1] + c22*f[2]) / det,
+	}, true
+}

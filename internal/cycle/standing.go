@@ -1,0 +1,128 @@
+package cycle
+
+import (
+	"math"
+
+	"rung/internal/num"
+	"rung/internal/quantity"
+)
+
+// notPumping is the leak from which the compressor counts as dead: what it
+// still moves cannot hold a pressure difference against a fixed orifice.
+const notPumping = 0.97
+
+// idlePower is the electrical power of a compressor that turns against nothing,
+// over that at the rating point. practice: well under half of normal.
+const idlePower = 0.35
+
+// Stand returns the state of the machine at rest, after pressures have
+// equalised and both coils have taken the temperature of their air. The
+// compressor's speed and every fault but charge and foreign gas play no part.
+//
+// While liquid remains, the pressure is the saturation pressure at the colder
+// coil, where the liquid gathers. With too little left the circuit holds
+// superheated gas, whose pressure follows from mass and volume; a leak to the
+// outside stops at ambient pressure, so it reads no less. Foreign gas adds its
+// partial pressure.
+func (m *Machine) Stand(c Condition, f Fault) (State, error) {
+	if err := check(&c, &f); err != nil {
+		return State{}, err
+	}
+	return m.stand(&c, &f)
+}
+
+func (m *Machine) stand(c *Condition, f *Fault) (State, error) {
+	cold := math.Min(float64(c.Outdoor), float64(c.ReturnDryBulb))
+	t := m.fluid
+	mass := float64(f.Charge) * m.charge0
+	pSat := t.BubblePressure(cold)
+	gas := m.gasMass(pSat, c)
+	p, gasVolume := pSat, m.vol.total()
+	if mass > gas {
+		sat := t.Sat(pSat)
+		gasVolume -= (mass - gas) / (sat.RhoLiq - sat.RhoVap)
+	} else {
+		var err error
+		if p, err = m.gasPressure(mass, pSat, c); err != nil {
+			return State{}, err
+		}
+		p = math.Max(p, float64(c.Ambient))
+	}
+	// A circuit filled solid with liquid has no gas volume to speak of.
+	gasVolume = math.Max(gasVolume, 0.02*m.vol.total())
+	p += float64(f.NonCondensables) * standardAtmosphere * m.vol.total() / gasVolume * cold / fillTemp
+	return m.standingReadings(c, p), nil
+}
+
+// gasMass returns what the whole circuit holds as gas at p, kg: the outdoor
+// coil, shell and half the lines at outdoor, the rest at indoor temperature.
+func (m *Machine) gasMass(p float64, c *Condition) float64 {
+	v := &m.vol
+	out := v.outdoor + v.shell + 0.5*(v.liquidLine+v.suctionLine)
+	return out*m.gasDensity(p, float64(c.Outdoor)) + (v.total()-out)*m.gasDensity(p, float64(c.ReturnDryBulb)) + v.oil
+}
+
+// gasDensity returns the density of gas at p and T, T at or above the dew
+// point. Below the tables density goes with pressure, as in an ideal gas.
+func (m *Machine) gasDensity(p, T float64) float64 {
+	least, _ := m.fluid.PressureRange()
+	scale := 1.0
+	if p < least {
+		p, scale = least, p/least
+	}
+	superheat := math.Min(math.Max(T-m.fluid.DewTemp(p), 0), maxStandingSuperheat)
+	_, rho, _ := m.fluid.VapourPH(p, m.fluid.VapourPT(p, superheat))
+	return scale * rho
+}
+
+// maxStandingSuperheat keeps the thinnest gas inside the property tables, K;
+// beyond it density is a little high.
+const maxStandingSuperheat = 90
+
+// gasPressure returns the pressure at which the circuit holds mass as gas.
+func (m *Machine) gasPressure(mass, pSat float64, c *Condition) (float64, error) {
+	if mass <= m.vol.oil {
+		return 0, nil
+	}
+	return num.Root("standing pressure", func(p float64) float64 { return m.gasMass(p, c) - mass }, 1, pSat, 1)
+}
+
+// standingReadings fills in the readings of a machine at rest at p.
+func (m *Machine) standingReadings(c *Condition, p float64) State {
+	s := State{
+		Outcome:         Standing,
+		SuctionPressure: quantity.Pressure(p), LiquidPressure: quantity.Pressure(p), DischargePressure: quantity.Pressure(p),
+		SuctionLineTemp: c.Outdoor, LiquidLineTemp: c.Outdoor, DischargeTemp: c.Outdoor,
+		CoilOutletTemp: c.ReturnDryBulb, EvaporatingTemp: c.ReturnDryBulb, CoilSurfaceTemp: c.ReturnDryBulb,
+		CondensingTemp: c.Outdoor, LeavingCondenser: c.Outdoor,
+		SupplyHumidity: c.ReturnHumidity,
+	}
+	min, max := m.fluid.PressureRange()
+	sat := m.fluid.Sat(math.Min(math.Max(p, min), max))
+	s.SatSuctionTemp, s.SatLiquidTemp = quantity.Temperature(sat.TDew), quantity.Temperature(sat.TBub)
+	s.Superheat = s.SuctionLineTemp.Sub(s.SatSuctionTemp)
+	s.Subcooling = s.SatLiquidTemp.Sub(s.LiquidLineTemp)
+	ma := float64(c.IndoorAirflow) * m.capIn0 * float64(c.Ambient) / (gasConstantAir * float64(c.ReturnDryBulb))
+	s.SupplyDryBulb = c.ReturnDryBulb.Add(quantity.TempDiff(float64(c.IndoorFanHeat) / (ma * cpDryAir)))
+	return s
+}
+
+// notPumping returns the state of a machine whose compressor turns and moves
+// nothing: suction equals discharge, and both stand where the machine at rest
+// would stand.
+func (m *Machine) notPumping(c *Condition, f *Fault) (State, error) {
+	s, err := m.stand(c, f)
+	if err != nil {
+		return State{}, err
+	}
+	s.Outcome = NotPumping
+	s.CompressorPower = quantity.Power(idlePower * m.ratedPower())
+	s.ShaftPower = s.CompressorPower * motorEff
+	return s, nil
+}
+
+// ratedPower returns the compressor power at the rating point, W.
+func (m *Machine) ratedPower() float64 {
+	r := &m.rating
+	return float64(r.NetCapacity)/(float64(r.EER)*(1+float64(r.Spread.EER))) - float64(r.IndoorFan) - float64(r.OutdoorFan)
+}
