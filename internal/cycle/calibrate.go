@@ -41,11 +41,34 @@ func Calibrate(r Rating) (*Machine, error) {
 	m := &Machine{rating: r, fluid: r.Refrigerant.Table()}
 	T, p := r.Refrigerant.Critical()
 	m.TCrit, m.pCrit = float64(T), float64(p)
+	_, pMax := m.fluid.PressureRange()
+	m.pTop = math.Min(topPressure*m.pCrit, pMax*(1-1e-6))
+	m.maxRise = reach(func(dh float64) float64 { T, _, _ := m.fluid.VapourPH(m.pTop, dh); return T })
+	m.maxFall = reach(func(dh float64) float64 { T, _ := m.fluid.LiquidPH(m.pTop, dh); return T })
 	m.size()
 	if err := m.fit(); err != nil {
 		return nil, fmt.Errorf("calibrate: %w", err)
 	}
 	return m, nil
+}
+
+// topPressure is the highest discharge pressure of the model over the critical
+// one: 44 bar (625 psig) for R-410A, where its high-pressure switches open, and
+// as far from the critical point for the others.
+const topPressure = 0.90
+
+// reach returns the largest enthalpy distance, J/kg, at which prop still answers.
+func reach(prop func(dh float64) float64) float64 {
+	lo, hi := 0.0, 400e3
+	for hi-lo > 100 {
+		mid := 0.5 * (lo + hi)
+		if math.IsNaN(prop(mid)) {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return lo
 }
 
 // complete checks the plate and fills in defaults.
@@ -248,7 +271,7 @@ func (m *Machine) rate(t target) loop {
 	c, f := m.RatingCondition(), Healthy()
 	l := m.newLoop(&c, &f)
 	tab, p := m.fluid, &l.at
-	m.lastCTOA = t.overAmbient
+	m.overAmbient0 = t.overAmbient
 	p.pe = tab.DewPressure(t.Te)
 	Tc := ratedOutdoor + t.overAmbient
 	p.pc = 0.5 * (tab.DewPressure(Tc) + tab.BubblePressure(Tc))
@@ -258,7 +281,7 @@ func (m *Machine) rate(t target) loop {
 	hOut := hDew + tab.VapourPT(p.pe, t.sh)
 	m.m0 = t.Q / (hOut - hLiq)
 	h := hOut + l.lineGain*(ratedOutdoor-t.Te-t.sh)/m.m0
-	m.rhoEvap0 = suctionAt(tab, p.pe, h).rho
+	m.rhoEvap0 = tab.Sat(p.pe).RhoVap
 	l.suctionSide(h - hDew)
 
 	m.swept, m.eta0 = 1, 1

@@ -27,11 +27,11 @@ const (
 	motorEff = 0.88
 	// wetFloor is the least quality at which suction density is still computed.
 	wetFloor = 0.6
+	// maxEntropyRise caps s - s_dew of loss-free compression inside the property
+	// tables, J/(kg·K); only wild iterates reach it.
+	maxEntropyRise = 300
 	// wetWork bounds the work on wet suction from below, over p·v·ln(PR).
 	wetWork = 0.8
-	// maxVapourRise caps h - h_dew of superheated gas in the pass, J/kg, inside
-	// the property tables; only wild iterates reach it.
-	maxVapourRise = 130e3
 )
 
 // suction is the state of the gas the compressor draws in.
@@ -47,7 +47,7 @@ func suctionAt(t *refrigerant.Table, p, h float64) suction {
 	sat := t.Sat(p)
 	u := suction{h: h, p: p, quality: 1}
 	if dh := h - sat.HVap; dh >= 0 {
-		u.T, u.rho, u.s = t.VapourPH(p, math.Min(dh, maxVapourRise))
+		u.T, u.rho, u.s = t.VapourPH(p, math.Min(dh, maxSuctionRise*1000))
 		return u
 	}
 	hfg := sat.HVap - sat.HLiq
@@ -79,7 +79,7 @@ func (l *loop) isentropicWork(u suction, pDis, pr float64) float64 {
 	ds := u.s - sat.SVap
 	var h2 float64
 	if ds >= 0 {
-		h2 = sat.HVap + l.t.VapourPS(pDis, ds)
+		h2 = sat.HVap + l.t.VapourPS(pDis, math.Min(ds, maxEntropyRise))
 	} else {
 		h2 = sat.HVap + sat.TDew*ds
 	}

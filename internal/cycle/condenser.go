@@ -33,7 +33,7 @@ func (l *loop) condense(m, pc, hDis float64) condensed {
 
 	latent := hfg
 	if rise := hDis - sat.HVap; rise > 0 {
-		rise = math.Min(rise, maxVapourRise)
+		rise = math.Min(rise, l.m.maxRise)
 		o.TDis, o.rhoDis, _ = l.t.VapourPH(pc, rise)
 		if dT := o.TDis - sat.TDew; dT > 1e-6 {
 			o.desuperheat = m * rise / dT / K(l.m.rOut.vapour) * math.Log1p(dT/drive)
@@ -58,11 +58,14 @@ func (l *loop) condense(m, pc, hDis float64) condensed {
 	return o
 }
 
+// maxSubcooling keeps the liquid inside the property tables, K.
+const maxSubcooling = 70
+
 // subcool fills in the liquid zone.
 func (l *loop) subcool(o *condensed, m, pc, hLiq, TBub, drive, K float64) {
 	const probe = 5.0 // K; subcooling at which the liquid's heat capacity is taken
 	cp := l.t.LiquidPT(pc, probe) / probe
-	sc := drive * -math.Expm1(-K*o.subcool/(m*cp))
+	sc := math.Min(drive*(1-math.Exp(-K*o.subcool/(m*cp))), maxSubcooling)
 	o.h = hLiq - l.t.LiquidPT(pc, sc)
 	o.T = TBub - sc
 }

@@ -41,10 +41,10 @@ func (l *loop) evaporate(m, pe, hIn float64) evaporated {
 	drive := softPlus(l.Tai-o.Te, 0.1)
 
 	C := l.ma * l.cpa
-	dry := C * -math.Expm1(-1/(C*(l.airIn+Ri))) * drive
+	dry := C * (1 - math.Exp(-1/(C*(l.airIn+Ri)))) * drive
 	hs := moistair.SatEnthalpy(o.Te, l.pAir)
 	cs := (moistair.SatEnthalpy(o.Te+surfaceSpan, l.pAir) - hs) / surfaceSpan
-	wet := l.ma * -math.Expm1(-1/(l.ma*(l.cpa*l.airIn+cs*Ri))) * (l.hai - hs)
+	wet := l.ma * (1 - math.Exp(-1/(l.ma*(l.cpa*l.airIn+cs*Ri)))) * (l.hai - hs)
 	q := dry + softPlus(wet-dry, 0.02*dry)
 	o.surface = o.Te + q*Ri
 
@@ -52,8 +52,8 @@ func (l *loop) evaporate(m, pe, hIn float64) evaporated {
 	const probe = 5.0 // K; superheat at which the gas's heat capacity is taken
 	cp := l.t.VapourPT(pe, probe) / probe
 	if rest := 1 - o.twoPhase; rest > 0 {
-		K := C * -math.Expm1(-1/(C*(l.airIn+r.vapour/flow)))
-		o.sh = drive * -math.Expm1(-K*rest/(m*cp))
+		K := C * (1 - math.Exp(-1/(C*(l.airIn+r.vapour/flow))))
+		o.sh = drive * (1 - math.Exp(-K*rest/(m*cp)))
 		o.h = sat.HVap + l.t.VapourPT(pe, o.sh)
 		o.T = sat.TDew + o.sh
 		return o

@@ -55,7 +55,7 @@ func (l *loop) inletAt(p, h float64) inlet {
 	sat := l.t.Sat(p)
 	in := inlet{p: p, rhoSat: sat.RhoLiq, rhoVap: sat.RhoVap}
 	if under := sat.HLiq - h; under > 0 {
-		in.T, in.rhoLiq = l.t.LiquidPH(p, under)
+		in.T, in.rhoLiq = l.t.LiquidPH(p, math.Min(under, l.m.maxFall))
 		in.sc = sat.TBub - in.T
 		in.rho = in.rhoLiq
 		return in

@@ -92,11 +92,11 @@ const subcoolingScale = 20
 // the density it goes with the density.
 func (l *loop) suctionSide(w float64) {
 	p := &l.at
-	h := l.t.Sat(p.pe).HVap + w
+	sat := l.t.Sat(p.pe)
+	h := sat.HVap + w
 	p.hSuc = h
-	evap := suctionAt(l.t, p.pe, h)
 	thin := l.speed * (1 - l.leak)
-	p.pSuc = p.pe - suctionLineDrop*thin*thin*evap.rho/l.m.rhoEvap0
+	p.pSuc = p.pe - suctionLineDrop*thin*thin*sat.RhoVap/l.m.rhoEvap0
 	p.u = suctionAt(l.t, p.pSuc, h)
 }
 

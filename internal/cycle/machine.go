@@ -18,13 +18,18 @@ type Machine struct {
 
 	pCrit, TCrit float64 // critical point of the refrigerant
 
+	// maxRise and maxFall are how far from the dome the property tables reach,
+	// J/kg; only wild iterates get there.
+	maxRise, maxFall float64
+	pTop             float64 // Pa, highest discharge pressure
+
 	// At the rating point.
-	m0, pc0, rhoEvap0 float64 // mass flow; condensing pressure; vapour density leaving the indoor coil
+	m0, pc0, rhoEvap0 float64 // mass flow; condensing pressure; dew density in the indoor coil
 	capOut0           float64 // volume flow of outdoor air, m³/s
 	capIn0            float64 // volume flow of indoor air, m³/s
 	indoorFan         float64
 	z0                [3]float64 // solution there
-	lastCTOA          float64    // condensing over ambient in use, K
+	overAmbient0      float64    // condensing over ambient, K
 
 	swept float64 // displaced volume flow at nominal speed, m³/s
 	eta0  float64 // peak of the compressor's efficiency, motor included

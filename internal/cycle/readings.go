@@ -12,19 +12,19 @@ import (
 const slugging = 0.30
 
 // outcome judges the converged point.
-func (l *loop) outcome(c *Condition) Outcome {
+func (l *loop) outcome() Outcome {
 	p := &l.at
 	switch {
 	case 1-p.u.quality > slugging:
 		return Slugging
-	case p.e.surface < zeroCelsius && satHumidity(p.e.surface, l.pAir) < l.Wai:
+	case p.e.surface < zeroCelsius && moistair.SatHumidityRatio(p.e.surface, l.pAir) < l.Wai:
 		return Icing
 	}
 	return Steady
 }
 
 // state turns the point at z into readings.
-func (l *loop) state(c *Condition, out Outcome, z [3]float64) State {
+func (l *loop) state(out Outcome, z [3]float64) State {
 	res := l.residual(&z)
 	p := &l.at
 	satLiq, satSuc := l.t.Sat(p.pPort), l.t.Sat(p.pSuc)

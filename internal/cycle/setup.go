@@ -17,12 +17,6 @@ const (
 	zeroCelsius    = 273.15    // K
 )
 
-// airEnthalpy returns the enthalpy of moist air per kg of dry air above dry air
-// at 0 °C. published: ASHRAE Fundamentals 2017 ch. 1 eq. 30.
-func airEnthalpy(T, W float64) float64 {
-	return cpDryAir*(T-zeroCelsius) + W*(steamEnthalpy+cpSteam*(T-zeroCelsius))
-}
-
 // ratingAir is the air at the rating point.
 // published: AHRI 210/240, test A: 95 °F outdoors, 80/67 °F indoors.
 const (
@@ -66,7 +60,7 @@ func (l *loop) indoorAir(v, fouling float64) {
 	rho := l.pAir / (gasConstantAir * l.Tai * (1 + molarRatio*l.Wai)) // of dry air in the mixture
 	l.ma = v * l.m.capIn0 * rho
 	l.cpa = cpDryAir + cpSteam*l.Wai
-	l.hai = airEnthalpy(l.Tai, l.Wai)
+	l.hai = moistair.Enthalpy(l.Tai, l.Wai)
 	l.airIn = l.m.rIn.air * airResistance(v*rho/ratedIndoorDensity) * fouling
 }
 
@@ -79,12 +73,12 @@ const (
 // bounds sets where the unknowns may go: inside the property tables, with room
 // for the suction line's drop below and for foreign gas above.
 func (l *loop) bounds() {
-	pMin, pMax := l.t.PressureRange()
+	pMin, _ := l.t.PressureRange()
 	const inside = 1e-6
 	l.lo[0] = math.Log(pMin*(1+inside) + 1.2*suctionLineDrop)
 	l.hi[0] = math.Log(l.t.DewPressure(math.Max(l.Tai, l.Ta) + 10))
 	l.lo[1] = math.Log(l.t.BubblePressure(math.Min(l.Ta, l.Tai) - 5))
-	l.hi[1] = math.Log(pMax*(1-inside) - l.pnc)
+	l.hi[1] = math.Log(l.m.pTop - l.pnc)
 	l.lo[2], l.hi[2] = maxLiquidReturn, maxSuctionRise
 }
 
@@ -134,9 +128,3 @@ func check(c *Condition, f *Fault) error {
 // StoppedFan is the airflow ratio that remains through a coil whose fan does
 // not turn, by its own draught. practice: a few per cent.
 const StoppedFan = 0.05
-
-// satHumidity returns the humidity ratio of saturated air at T and p.
-func satHumidity(T, p float64) float64 {
-	t := T - zeroCelsius
-	return (moistair.SatEnthalpy(T, p) - cpDryAir*t) / (steamEnthalpy + cpSteam*t)
-}

@@ -24,47 +24,61 @@ var stepLimit = [3]float64{0.25, 0.2, 25}
 // Limits are results: see Outcome. The error is a *quantity.RangeError for
 // input outside the model's range, or wraps a *num.ConvergenceError.
 func (m *Machine) Solve(c Condition, f Fault, start *State) (State, error) {
-	if err := check(&c, &f); err != nil {
-		return State{}, err
-	}
-	if f.CompressorLeak >= notPumping {
-		return m.notPumping(&c, &f)
-	}
-	l := m.newLoop(&c, &f)
-	return l.solve(&c, start)
+	return m.run(&c, &f, start, math.NaN())
 }
 
 // SolveSubcooling answers "what should it read": the state at which the
 // machine, whatever its charge, shows the target subcooling of its plate.
 // Fault.Charge is not used.
 func (m *Machine) SolveSubcooling(c Condition, f Fault, start *State) (State, error) {
-	if err := check(&c, &f); err != nil {
+	return m.run(&c, &f, start, float64(m.rating.TargetSubcooling))
+}
+
+// run solves for the charge of f or, if it is a number, for the subcooling.
+func (m *Machine) run(c *Condition, f *Fault, start *State, subcooling float64) (State, error) {
+	if err := check(c, f); err != nil {
 		return State{}, err
 	}
 	if f.CompressorLeak >= notPumping {
-		return m.notPumping(&c, &f)
+		return m.notPumping(c, f)
 	}
-	l := m.newLoop(&c, &f)
-	l.subcooling = float64(m.rating.TargetSubcooling)
-	return l.solve(&c, start)
+	l := m.newLoop(c, f)
+	l.subcooling = subcooling
+	l.leak = math.Min(l.leak, maxLeak)
+	s, err := l.solve(start)
+	if err != nil || f.CompressorLeak <= maxLeak {
+		return s, err
+	}
+	dead, err := m.notPumping(c, f)
+	if err != nil {
+		return State{}, err
+	}
+	return s.towards(&dead, (float64(f.CompressorLeak)-maxLeak)/(1-maxLeak)), nil
 }
 
-func (l *loop) solve(c *Condition, start *State) (State, error) {
+func (l *loop) solve(start *State) (State, error) {
 	z, ok := l.starts(start)
 	if ok {
-		return l.state(c, l.outcome(c), z), nil
+		return l.state(l.outcome(), z), nil
 	}
 	out, z := l.bracket()
-	if out == 0 {
-		z, ok = l.newton(z)
-		if !ok && l.residual(&z) > accepted {
-			return State{}, fmt.Errorf("cycle: %w", &num.ConvergenceError{Op: "nested bracketing",
-				Iterations: l.passes, Residual: l.residual(&z), Lo: z[0], Hi: z[1]})
-		}
-		out = l.outcome(c)
+	if out != 0 {
+		return l.state(out, z), nil
 	}
-	return l.state(c, out, z), nil
+	if z, ok = l.newton(z); !ok {
+		z, ok = l.sweep()
+	}
+	if n := l.residual(&z); !ok && n > accepted {
+		return State{}, fmt.Errorf("cycle: %w", &num.ConvergenceError{Op: "nested bracketing",
+			Iterations: l.passes, Residual: n, Lo: z[0], Hi: z[1]})
+	}
+	return l.state(l.outcome(), z), nil
 }
+
+// strongRestriction is the liquid-line restriction, Pa at rated flow, from
+// which three states can stand side by side: less subcooling, more flash gas,
+// more drop, and so on. The one reached from health is wanted.
+const strongRestriction = 900e3
 
 // starts tries Newton's method from the warm start, the rating point, and
 // canned starts: starved, flooded, hot outdoors.
@@ -74,19 +88,74 @@ func (l *loop) starts(start *State) ([3]float64, bool) {
 			return z, true
 		}
 	}
-	near := l.m.z0
-	warm := math.Log(l.t.DewPressure(math.Min(l.Ta+l.m.lastCTOA, 330)))
-	near[1] = warm
-	if z, ok := l.newton(l.clip(near)); ok {
-		return z, true
+	near := l.guess()
+	if l.restriction > strongRestriction {
+		if z, ok := l.walk(near); ok {
+			return z, true
+		}
 	}
-	for _, d := range [...][3]float64{{-0.45, -0.1, 15}, {0.15, -0.03, -20}, {-0.05, 0.12, 0}} {
-		z := [3]float64{l.m.z0[0] + d[0], warm + d[1], l.m.z0[2] + d[2]}
-		if z, ok := l.newton(l.clip(z)); ok {
+	for _, d := range [...][3]float64{{}, {-0.45, -0.1, 15}, {0.15, -0.03, -20}, {-0.05, 0.12, 0}} {
+		if z, ok := l.newton(l.clip([3]float64{near[0] + d[0], near[1] + d[1], near[2] + d[2]})); ok {
 			return z, true
 		}
 	}
 	return near, false
+}
+
+// guess returns a start near the answer: the rating point moved by what air
+// temperatures, air flows, charge and leak usually do. Rounded from the model's
+// own tables; it only saves passes.
+func (l *loop) guess() [3]float64 {
+	m := l.m
+	vOut, vIn := l.capOut/(m.capOut0*ratedOutdoorDensity*cpDryAir), l.ma/(m.capIn0*ratedIndoorDensity)
+	off := l.charge/m.charge0 - 1
+	Tc := l.Ta + m.overAmbient0/root34(vOut)*(1-0.7*l.leak) + 10*off
+	Te := evaporating - 4.6*(1/vIn-1) + 0.16e-3*(l.hai-ratedEnthalpy) + 9*l.leak + math.Min(0.12*(l.Ta-ratedOutdoor), 0)
+	return [3]float64{
+		math.Log(l.t.DewPressure(math.Min(math.Max(Te, 235), 300))),
+		math.Log(l.t.DewPressure(math.Min(math.Max(Tc, 285), 338))),
+		m.z0[2],
+	}
+}
+
+// ratedEnthalpy is that of the return air at the rating point, J/kg.
+const ratedEnthalpy = cpDryAir*(ratedReturn-zeroCelsius) + ratedHumidity*(steamEnthalpy+cpSteam*(ratedReturn-zeroCelsius))
+
+// walk raises the restriction from nothing to its full size, each state
+// starting the next, and so stays on the branch reached from health.
+func (l *loop) walk(z [3]float64) ([3]float64, bool) {
+	const steps = 4
+	full := l.restriction
+	defer func() { l.restriction = full }()
+	for i := range steps {
+		l.restriction = full * float64(i+1) / steps
+		var ok bool
+		if z, ok = l.newton(l.clip(z)); !ok {
+			return z, false
+		}
+	}
+	return z, true
+}
+
+// sweep is the last resort, for the folds where bracketing jumps from branch
+// to branch: Newton's method from a coarse grid.
+func (l *loop) sweep() ([3]float64, bool) {
+	var z [3]float64
+	for i := range 5 {
+		for j := range 5 {
+			for k := range 4 {
+				z = [3]float64{
+					l.lo[0] + (l.hi[0]-l.lo[0])*(0.95-0.2*float64(i)),
+					l.lo[1] + (l.hi[1]-l.lo[1])*(0.9-0.18*float64(j)),
+					40 - 25*float64(k),
+				}
+				if at, ok := l.newton(z); ok {
+					return at, true
+				}
+			}
+		}
+	}
+	return z, false
 }
 
 // clip moves z inside its bounds.

@@ -11,6 +11,11 @@ import (
 // still moves cannot hold a pressure difference against a fixed orifice.
 const notPumping = 0.97
 
+// maxLeak is the largest leak the loop is solved for. Beyond it hardly any
+// flow is left to carry the balances, and readings run straight to those of a
+// compressor that does not pump.
+const maxLeak = 0.6
+
 // idlePower is the electrical power of a compressor that turns against nothing,
 // over that at the rating point. practice: well under half of normal.
 const idlePower = 0.35
@@ -125,4 +130,41 @@ func (m *Machine) notPumping(c *Condition, f *Fault) (State, error) {
 func (m *Machine) ratedPower() float64 {
 	r := &m.rating
 	return float64(r.NetCapacity)/(float64(r.EER)*(1+float64(r.Spread.EER))) - float64(r.IndoorFan) - float64(r.OutdoorFan)
+}
+
+// towards returns s moved by the share x of the way to the state t. Superheat
+// and subcooling follow from the moved temperatures.
+func (s State) towards(t *State, x float64) State {
+	k := quantity.Ratio(x)
+	mix := func(a *quantity.Temperature, b quantity.Temperature) { *a += (b - *a) * quantity.Temperature(k) }
+	press := func(a *quantity.Pressure, b quantity.Pressure) { *a += (b - *a) * quantity.Pressure(k) }
+	power := func(a *quantity.Power, b quantity.Power) { *a += (b - *a) * quantity.Power(k) }
+	press(&s.SuctionPressure, t.SuctionPressure)
+	press(&s.LiquidPressure, t.LiquidPressure)
+	press(&s.DischargePressure, t.DischargePressure)
+	mix(&s.SuctionLineTemp, t.SuctionLineTemp)
+	mix(&s.LiquidLineTemp, t.LiquidLineTemp)
+	mix(&s.DischargeTemp, t.DischargeTemp)
+	mix(&s.SatSuctionTemp, t.SatSuctionTemp)
+	mix(&s.SatLiquidTemp, t.SatLiquidTemp)
+	mix(&s.CoilOutletTemp, t.CoilOutletTemp)
+	mix(&s.EvaporatingTemp, t.EvaporatingTemp)
+	mix(&s.CondensingTemp, t.CondensingTemp)
+	mix(&s.CoilSurfaceTemp, t.CoilSurfaceTemp)
+	mix(&s.SupplyDryBulb, t.SupplyDryBulb)
+	mix(&s.LeavingCondenser, t.LeavingCondenser)
+	power(&s.Capacity, t.Capacity)
+	power(&s.SensibleCapacity, t.SensibleCapacity)
+	power(&s.CondenserHeat, t.CondenserHeat)
+	power(&s.CompressorPower, t.CompressorPower)
+	power(&s.ShaftPower, t.ShaftPower)
+	s.MassFlow *= quantity.MassFlow(1 - k)
+	s.SuctionLiquid *= 1 - k
+	s.RestrictionDrop *= quantity.PressureDiff(1 - k)
+	s.RestrictionCool *= quantity.TempDiff(1 - k)
+	s.SupplyHumidity += (t.SupplyHumidity - s.SupplyHumidity) * quantity.HumidityRatio(k)
+	s.CoilSuperheat *= quantity.TempDiff(1 - k)
+	s.Superheat = s.SuctionLineTemp.Sub(s.SatSuctionTemp)
+	s.Subcooling = s.SatLiquidTemp.Sub(s.LiquidLineTemp)
+	return s
 }
