@@ -31,7 +31,7 @@ func (l *loop) bracket() (Outcome, [3]float64) {
 		return LowPressureLimit, z
 	}
 	if z[2] <= l.lo[2]+1e-6 {
-		return Slugging, z
+		return LiquidLimit, z
 	}
 	return 0, z
 }

@@ -17,8 +17,8 @@ const (
 var stepLimit = [3]float64{0.25, 0.2, 25}
 
 // Solve returns the steady state of the running machine. start, if not nil,
-// is a State of the same machine under like conditions; it saves about half
-// the passes and never changes the answer beyond the residual, except where
+// is a State of the same machine under like conditions; it is used if it is
+// nearer than the built-in guess, saves up to half the passes, and never changes the answer beyond the residual, except where
 // two states are possible (see the package comment).
 //
 // Limits are results: see Outcome. The error is a *quantity.RangeError for
@@ -83,12 +83,15 @@ const strongRestriction = 900e3
 // starts tries Newton's method from the warm start, the rating point, and
 // canned starts: starved, flooded, hot outdoors.
 func (l *loop) starts(start *State) ([3]float64, bool) {
+	near := l.clip(l.guess())
 	if start != nil && start.z[0] != 0 {
-		if z, ok := l.newton(l.clip(start.z)); ok {
-			return z, true
+		z := l.clip(start.z)
+		if l.residual(&z) < l.residual(&near) {
+			if z, ok := l.newton(z); ok {
+				return z, true
+			}
 		}
 	}
-	near := l.guess()
 	if l.restriction > strongRestriction {
 		if z, ok := l.walk(near); ok {
 			return z, true
@@ -166,9 +169,10 @@ func (l *loop) clip(z [3]float64) [3]float64 {
 	return z
 }
 
-// norm returns the largest residual; NaN counts as infinite.
+// norm returns the root of the sum of squares of the residuals, which every
+// Newton step lowers if short enough; NaN counts as infinite.
 func norm(f *[3]float64) float64 {
-	n := math.Max(math.Abs(f[0]), math.Max(math.Abs(f[1]), math.Abs(f[2])))
+	n := math.Sqrt(f[0]*f[0] + f[1]*f[1] + f[2]*f[2])
 	if math.IsNaN(n) {
 		return math.Inf(1)
 	}

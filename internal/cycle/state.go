@@ -6,14 +6,15 @@ import "rung/internal/quantity"
 // error: the machine would trip, freeze or flood there.
 type Outcome uint8
 
-// The outcomes. At every one but HighPressureLimit and LowPressureLimit the
-// whole State is filled; at those two it is the state at the limit, off balance.
+// The outcomes. The state of the three limits stands at the limit, off
+// balance; every other is a balanced state.
 const (
 	Steady            Outcome = iota + 1
-	HighPressureLimit         // no balance below the upper end of the property tables, where a high-pressure switch opens
-	LowPressureLimit          // pumped down: no balance above the lower end
-	Slugging                  // a large share of the suction is liquid
-	Icing                     // the coil surface is below freezing: the reading will drift
+	HighPressureLimit         // no balance below 0.9 of the critical pressure; a high-pressure switch opens there or before
+	LowPressureLimit          // pumped down: no balance above the lowest pressure of the property tables
+	LiquidLimit               // so much liquid returns that no balance is left
+	Slugging                  // balanced, but a large share of the suction is liquid
+	Icing                     // the wet coil's surface is below freezing: readings will drift
 	NotPumping                // the compressor turns and moves nothing
 	Standing                  // off and equalised
 )
