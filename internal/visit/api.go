@@ -76,7 +76,7 @@ type API interface {
 	AddTask(ctx context.Context, by By, visit record.VisitID, in TaskInput) (record.TaskID, error)
 	FinishTask(ctx context.Context, by By, task record.TaskID, note string, dropped bool) error
 	LeaveNote(ctx context.Context, by By, visit record.VisitID, in NoteInput) error
-	Recommend(ctx context.Context, by By, visit record.VisitID, what, until, answer string) error
+	Recommend(ctx context.Context, by By, visit record.VisitID, id record.RecommendationID, what, until, answer string) error
 	Close(ctx context.Context, by By, visit record.VisitID, in CloseInput) error
 
 	// History returns the readings of a point over all visits to a system, oldest first.

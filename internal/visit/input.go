@@ -16,17 +16,20 @@ type By struct {
 // PropertyInput describes a house. Name is needed.
 type PropertyInput struct {
 	Name, Address, Contact, Access string
-	Elevation                      string // "250 ft", a bare number is feet; may be empty
+	Elevation                      string            // "250 ft", a bare number is feet; may be empty
+	Replaces                       record.PropertyID // whose details are replaced; empty for a new one
 }
 
 // SystemInput describes a system. Kind may be empty: split-air-conditioner.
 type SystemInput struct {
 	Number, Name, Areas, Kind, Proven string
+	Replaces                          record.SystemID // whose details are replaced; empty for a new one
 }
 
 // UnitInput describes a unit. Kind is needed: one of UnitKinds.
 type UnitInput struct {
 	Kind, Place, Label string
+	Replaces           record.UnitID // whose details are replaced; empty for a new one
 }
 
 // OpenInput opens a visit.

@@ -158,6 +158,7 @@ type ProofLine struct {
 type PlateField struct {
 	ID    string
 	Name  string
+	Where string   // where it stands, or is measured
 	Units []string // UnitKinds on which it is found
 	Dim   quantity.Dimension
 	Unit  string   // usual unit
