@@ -1,0 +1,208 @@
+package paperwork
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"codeberg.org/go-pdf/fpdf"
+)
+
+// sheet is a PDF being written, with the few habits of our papers.
+type sheet struct {
+	*fpdf.Fpdf
+	latin func(string) string
+	wide  float64 // between the margins, mm
+}
+
+// newSheet starts a PDF of w by h mm. The same data makes the same bytes: made
+// is the time written into the file.
+func newSheet(w, h, margin float64, title string, made time.Time) sheet {
+	pdf := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: w, Ht: h}})
+	pdf.SetCreationDate(made)
+	pdf.SetModificationDate(made)
+	pdf.SetCatalogSort(true)
+	pdf.SetTitle(title, true)
+	pdf.SetLang("en")
+	pdf.SetMargins(margin, margin, margin)
+	pdf.SetAutoPageBreak(true, margin)
+	pdf.AddPage()
+	return sheet{pdf, latin(pdf.UnicodeTranslatorFromDescriptor("")), w - 2*margin}
+}
+
+// latin prepares text for the built-in fonts, which hold the letters of
+// Windows-1252 only: signs outside it are written in words.
+func latin(toCP1252 func(string) string) func(string) string {
+	words := strings.NewReplacer("Ω", " ohm", "≥", "at least ", "≤", "at most ", "→", " - ", "✓", "+", "✗", "x", "○", "o", "−", "-", "\u00a0", " ", "\u202f", " ", "μ", "µ", "⚠", "!")
+	return func(s string) string { return toCP1252(words.Replace(s)) }
+}
+
+func (s sheet) heading(size float64, text string) {
+	s.SetFont("Helvetica", "B", size)
+	s.MultiCell(s.wide, size*0.5, s.latin(text), "", "L", false)
+}
+
+func (s sheet) paragraph(size float64, text string) {
+	s.SetFont("Helvetica", "", size)
+	s.MultiCell(s.wide, size*0.46, s.latin(text), "", "L", false)
+}
+
+// pair writes a name and what it is, side by side; an empty value writes nothing.
+func (s sheet) pair(size float64, name, value string) {
+	if value == "" {
+		return
+	}
+	const share = 0.3 // of the width, for the name
+	s.SetFont("Helvetica", "", size)
+	x, y := s.GetXY()
+	s.MultiCell(s.wide*share, size*0.46, s.latin(name), "", "L", false)
+	left := s.GetY()
+	s.SetXY(x+s.wide*share, y)
+	s.SetFont("Helvetica", "B", size)
+	s.MultiCell(s.wide*(1-share), size*0.46, s.latin(value), "", "L", false)
+	s.SetY(max(left, s.GetY()))
+}
+
+func (s sheet) list(size float64, items []string) {
+	for _, item := range items {
+		s.paragraph(size, "• "+item)
+	}
+}
+
+func (s sheet) write(w io.Writer) error {
+	if err := s.Output(w); err != nil {
+		return fmt.Errorf("paperwork: write pdf: %w", err)
+	}
+	return nil
+}
+
+// symbol draws a QR symbol of the given width with its upper left corner at x, y.
+func (s sheet) symbol(q Symbol, x, y, width float64) {
+	module := width / float64(q.Size())
+	s.SetFillColor(0, 0, 0)
+	q.runs(func(col, row, length int) {
+		s.Rect(x+float64(col)*module, y+float64(row)*module, float64(length)*module, module, "F")
+	})
+}
+
+// PDF writes the note as a label of 100 by 150 mm, for a label printer or for a
+// pair of scissors.
+func (n Note) PDF(w io.Writer, made time.Time) error {
+	q, err := n.Symbol()
+	if err != nil {
+		return err
+	}
+	const side, margin, codeWide = 100, 5, 40 // mm
+	s := newSheet(side, 150, margin, "Panel note "+n.Unit, made)
+	s.heading(12, n.Unit)
+	s.paragraph(9, n.Day+" · "+n.By)
+	s.Ln(1)
+	s.heading(11, n.Headline())
+	s.Ln(1)
+	s.pair(9, "Refrigerant", n.Charge)
+	s.pair(9, "Added", n.Added)
+	for _, r := range n.Readings {
+		s.pair(9, r.Name, r.String())
+	}
+	if len(n.Unjudged) > 0 {
+		s.pair(9, "Charge", "not judged, because "+strings.Join(n.Unjudged, "; "))
+	}
+	s.pair(9, "To be done", n.Todo)
+	s.pair(9, "Filter", n.Filter)
+	s.pair(9, "Next visit", n.Due)
+	if s.GetY() > 150-margin-codeWide {
+		s.AddPage()
+	}
+	s.symbol(q, margin, s.GetY()+1, codeWide)
+	return s.write(w)
+}
+
+// PDF writes the report on letter paper.
+func (r Report) PDF(w io.Writer, made time.Time) error {
+	s := newSheet(215.9, 279.4, 18, "Visit report "+r.Property+" "+r.Day, made)
+	s.heading(18, r.title())
+	s.paragraph(11, strings.Join(nonEmpty(r.Shop, r.Phone), " · "))
+	s.Ln(2)
+	for _, p := range r.head() {
+		s.pair(11, p[0], p[1])
+	}
+	for _, part := range r.parts() {
+		if len(part.lines) == 0 {
+			continue
+		}
+		s.Ln(3)
+		s.heading(13, part.name)
+		s.list(11, part.lines)
+	}
+	return s.write(w)
+}
+
+func (r Report) title() string {
+	if r.Open {
+		return "Visit report (draft: the visit is still open)"
+	}
+	return "Visit report"
+}
+
+func (r Report) head() [][2]string {
+	return [][2]string{{"Property", r.Property}, {"System", r.System}, {"Day", r.Day}, {"By", r.By}, {"Conditions", r.Surroundings}}
+}
+
+// part is a titled list of the report.
+type part struct {
+	name  string
+	lines []string
+}
+
+// parts returns the body of the report in reading order.
+func (r Report) parts() []part {
+	var done, proof, readings []string
+	for _, d := range r.Done {
+		done = append(done, d.String())
+	}
+	for _, p := range r.Proof {
+		proof = append(proof, p.String())
+	}
+	for _, x := range r.Readings {
+		readings = append(readings, x.Name+": "+x.String())
+	}
+	unjudged := r.Unjudged
+	if r.Todo != "" {
+		unjudged = append(unjudged[:len(unjudged):len(unjudged)], "To be done: "+r.Todo)
+	}
+	return []part{
+		{"What you told us", nonEmpty(r.Said)}, {"What we found", r.Found}, {"What we did", done},
+		{"How we know it works", append(proof, r.Limits...)}, {"Refrigerant charge: not judged, because", unjudged},
+		{"Safety", r.Safety}, {"What we recommend", r.Advice}, {"Readings", readings},
+	}
+}
+
+// String says what was done in one sentence.
+func (w Work) String() string {
+	parts := nonEmpty(w.What, prefixed("out: ", w.Out), prefixed("in: ", w.In), prefixed("the old part measured ", w.Measured), prefixed("why it failed: ", w.Why))
+	return strings.Join(parts, "; ")
+}
+
+// String says before, after and what a healthy unit shows.
+func (p ProofLine) String() string {
+	parts := nonEmpty(prefixed("before ", p.Before), prefixed("now ", p.After), prefixed("healthy ", p.Must), p.Word)
+	return p.Name + ": " + strings.Join(parts, ", ")
+}
+
+func prefixed(before, s string) string {
+	if s == "" {
+		return ""
+	}
+	return before + s
+}
+
+func nonEmpty(list ...string) []string {
+	var kept []string
+	for _, s := range list {
+		if s != "" {
+			kept = append(kept, s)
+		}
+	}
+	return kept
+}

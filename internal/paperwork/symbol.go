@@ -1,0 +1,78 @@
+package paperwork
+
+import (
+	"fmt"
+	"strings"
+
+	"rsc.io/qr"
+)
+
+// CodeLimit is the greatest length of a code in bytes: what a symbol of 85 × 85
+// modules holds at medium error correction.
+//
+// published: ISO/IEC 18004, data capacity of version 17-M, 504 bytes (as
+// tabulated in public copies; the standard itself not seen). practice: at
+// 0.4 mm a module the symbol is about 37 mm wide, which a phone reads at half
+// an arm's length; smaller modules are lost in dust.
+const CodeLimit = 504
+
+// quiet is the white margin around a symbol, in modules.
+//
+// published: ISO/IEC 18004, quiet zone of 4 modules (from public copies).
+const quiet = 4
+
+// Symbol is a QR symbol.
+type Symbol struct {
+	code *qr.Code
+	text string
+}
+
+// Symbol makes the symbol of the note, shortened to CodeLimit.
+func (n Note) Symbol() (Symbol, error) {
+	short, err := n.Short(CodeLimit)
+	if err != nil {
+		return Symbol{}, err
+	}
+	text := short.Text()
+	code, err := qr.Encode(text, qr.M)
+	if err != nil {
+		return Symbol{}, fmt.Errorf("paperwork: make symbol: %w", err)
+	}
+	return Symbol{code, text}, nil
+}
+
+// Text is what the symbol holds.
+func (s Symbol) Text() string { return s.text }
+
+// Size is the width of the symbol with its margin, in modules.
+func (s Symbol) Size() int { return s.code.Size + 2*quiet }
+
+// Black says whether the module at column x, row y is black; the margin counts.
+func (s Symbol) Black(x, y int) bool { return s.code.Black(x-quiet, y-quiet) }
+
+// runs calls draw for every run of black modules of a row.
+func (s Symbol) runs(draw func(x, y, length int)) {
+	for y := range s.Size() {
+		for x := 0; x < s.Size(); x++ {
+			start := x
+			for x < s.Size() && s.Black(x, y) {
+				x++
+			}
+			if x > start {
+				draw(start, y, x-start)
+			}
+		}
+	}
+}
+
+// SVG draws the symbol, black on white whatever the page looks like.
+func (s Symbol) SVG(label string) string {
+	var path strings.Builder
+	s.runs(func(x, y, length int) { fmt.Fprintf(&path, "M%d %dh%dv1h-%dz", x, y, length, length) })
+	return fmt.Sprintf(`<svg class="qr" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" role="img" aria-label="%s" shape-rendering="crispEdges"><path fill="#fff" d="M0 0h%dv%dh-%dz"/><path fill="#000" d="%s"/></svg>`,
+		s.Size(), s.Size(), attribute(label), s.Size(), s.Size(), s.Size(), path.String())
+}
+
+func attribute(s string) string {
+	return strings.NewReplacer("&", "&amp;", `"`, "&quot;", "<", "&lt;").Replace(s)
+}
