@@ -26,6 +26,7 @@ func Pictures() []Picture {
 	list = append(list, visits()...)
 	list = append(list, circuits()...)
 	list = append(list, endings()...)
+	list = append(list, papers()...)
 	return list
 }
 

@@ -82,7 +82,7 @@ func base() page.VisitPage {
 		Readings: []page.ReadingLine{
 			{What: "Thermostat, setting", Value: "cool, 72 °F", When: "14:09"},
 		},
-		CloseHref: "#",
+		Papers: []page.Link{{Text: "Panel note", Href: "#"}, {Text: "Visit report", Href: "#"}, {Text: "Close this visit", Href: "#"}},
 	}
 }
 
@@ -106,12 +106,12 @@ func visitWords() page.VisitPage {
 
 func visitNumbers() page.VisitPage {
 	p := base()
-	p.Notice, p.Undo = "Recorded: compressor hums, then stops.", "#"
+	p.Notice, p.Undo = "Recorded.", &page.Undo{Action: "#"}
 	p.Warnings = []string{"“Liquid pressure 118 psig” fits none of the causes well. Read it once more."}
 	p.Readings = append(p.Readings,
-		page.ReadingLine{What: "Outdoor fan", Value: "running", When: "14:12", UndoURL: "#"},
-		page.ReadingLine{What: "Compressor", Value: "hums, then stops", When: "14:12", UndoURL: "#"},
-		page.ReadingLine{What: "Liquid pressure", Value: "118 psig", When: "14:20 · 4 min running", Doubt: "not settled", UndoURL: "#"})
+		page.ReadingLine{What: "Outdoor fan", Value: "running", When: "14:12", Undo: &page.Undo{Action: "#"}},
+		page.ReadingLine{What: "Compressor", Value: "hums, then stops", When: "14:12", Undo: &page.Undo{Action: "#"}},
+		page.ReadingLine{What: "Liquid pressure", Value: "118 psig", When: "14:20 · 4 min running", Doubt: "not settled", Undo: &page.Undo{Action: "#"}})
 	p.Next = capacitorCheck()
 	p.NotJudged = &page.NotJudged{Reasons: []string{"the compressor does not run: equal pressures say nothing about charge", "airflow is not known yet"}, Task: "judge charge after the repair, 15 minutes settled"}
 	return p

@@ -115,10 +115,14 @@ type FormPage struct {
 	Cautions []string
 	Wrong    string // what is wrong with the form as a whole
 	Sets     []FieldSet
+	Hidden   []Hidden
 	Action   string
 	Submit   string
 	Cancel   Link
 }
+
+// Hidden is a value that a form carries without showing it.
+type Hidden struct{ Name, Value string }
 
 // Mistakes lists the fields that were refused, for the summary at the top.
 func (p FormPage) Mistakes() []Field {

@@ -9,6 +9,7 @@ type ProofPage struct {
 	Done      bool
 	Verdict   string // "Proved", or what is missing
 	Close     Link
+	Empty     string   // said when there is nothing to prove yet
 	Limits    []string // what the season does not allow
 }
 
@@ -17,6 +18,16 @@ type ProofMode struct {
 	Name    string
 	Limited string // "limited by weather: ..." or empty
 	Checks  []ProofCheck
+	Record  *ProofRecord // nil once it is recorded, or when nothing was read
+	Done    string       // "Recorded."
+}
+
+// ProofRecord is the form that records the proof of a mode as it stands.
+type ProofRecord struct {
+	Action string
+	Hidden []Hidden
+	Limit  Field // why it could not be proved in full
+	Submit string
 }
 
 // ProofCheck is a point with its reading before and after the repair.

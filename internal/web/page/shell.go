@@ -22,7 +22,7 @@ type Shell struct {
 	Back   Link   // one step out
 	Tabs   []Tab
 	Notice string // what was just done, e.g. "Reading recorded."
-	Undo   string // where a form takes back what was just done; empty if it cannot
+	Undo   *Undo  // takes it back; nil if it cannot be
 }
 
 // FullTitle is the text of the browser tab.

@@ -17,7 +17,7 @@ type VisitPage struct {
 	NotJudged *NotJudged
 	Warnings  []string
 	Readings  []ReadingLine
-	CloseHref string
+	Papers    []Link // note, report, closing
 }
 
 // Verdict is what the reasoning advises once another check costs more than it
@@ -26,6 +26,7 @@ type Verdict struct {
 	Heading string // "Ready to repair: replace run capacitor"
 	Why     string
 	Cost    string // what a wrong part would cost
+	Held    []string
 	Action  Link
 }
 
@@ -61,12 +62,18 @@ type NotJudged struct {
 
 // ReadingLine is one reading as it was read.
 type ReadingLine struct {
-	What    string // check and point
-	Value   string // as read
-	When    string
-	Doubt   string // "not settled", "does not fit", or empty
-	Repair  bool   // a line that says what was repaired: readings above are from before
-	UndoURL string
+	What   string // check and point
+	Value  string // as read
+	When   string
+	Doubt  string // "not settled", "does not fit", or empty
+	Repair bool   // a line that says what was repaired: readings above are from before
+	Undo   *Undo
+}
+
+// Undo takes an entry back.
+type Undo struct {
+	Action string
+	Hidden []Hidden
 }
 
 // CheckCard is a check: what to do, where, with what care, what to expect,
@@ -86,8 +93,12 @@ type CheckCard struct {
 	Demand     Field
 	Settled    *Field // asked only where it matters
 	Note       Field
+	Hidden     []Hidden
 	Action     string // where readings are sent
 	RefuseURL  string // where "could not do" is sent
+	RefuseID   string // the id of that form
+	Refused    string // said before: could not be done, and why
+	Clock      string // names the settling clock on this device; empty if none
 	Refusals   []Choice
 	Wrong      string
 }
@@ -95,6 +106,7 @@ type CheckCard struct {
 // PointEntry is one thing to read in a check.
 type PointEntry struct {
 	Field  Field
+	Blank  *Field // tick: the meter shows nothing
 	Expect []Expect
 	Range  string // SVG of the same
 	Before string // what was read earlier in this visit
