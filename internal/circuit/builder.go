@@ -20,20 +20,26 @@ type Branch int32
 // Open is the resistance of an open switch, a blown fuse or a broken wire.
 const Open quantity.Resistance = 1e9 // ohm; practice: a value that a meter cannot tell from open
 
-type kind uint8
+// Kind is a kind of branch.
+type Kind uint8
 
+// The kinds of branch.
 const (
-	impedanceKind kind = iota
-	capacitorKind
-	switchKind
-	sourceKind
-	transformerKind
-	motorKind
+	ImpedanceBranch Kind = iota
+	CapacitorBranch
+	SwitchBranch
+	SourceBranch
+	TransformerBranch
+	MotorBranch
 )
+
+func (k Kind) String() string {
+	return [...]string{"impedance", "capacitor", "switch", "source", "transformer", "motor"}[k]
+}
 
 // element is one branch with its present values.
 type element struct {
-	kind   kind
+	kind   Kind
 	name   string
 	nodes  [4]Node // two terminals; a motor R, C, S; a transformer p1, p2, s1, s2
 	stamps int     // its first position in Net.stamp
@@ -102,7 +108,7 @@ func (b *Builder) Node(name string) Node {
 // Impedance adds z = R + jX at BaseFrequency between two nodes.
 func (b *Builder) Impedance(name string, from, to Node, z complex128) Branch {
 	b.checkSize(name, z)
-	return b.add(element{kind: impedanceKind, name: name, nodes: [4]Node{from, to}, z: z})
+	return b.add(element{kind: ImpedanceBranch, name: name, nodes: [4]Node{from, to}, z: z})
 }
 
 // Resistor adds a resistance between two nodes.
@@ -115,7 +121,7 @@ func (b *Builder) Capacitor(name string, from, to Node, c quantity.Capacitance) 
 	if err := quantity.CheckRange("circuit.Builder.Capacitor", name, float64(c), 0, 1, "F"); err != nil {
 		b.fail(err)
 	}
-	return b.add(element{kind: capacitorKind, name: name, nodes: [4]Node{from, to}, farad: float64(c)})
+	return b.add(element{kind: CapacitorBranch, name: name, nodes: [4]Node{from, to}, farad: float64(c)})
 }
 
 // Switch adds a contact, fuse or any conductor that can open, with the
@@ -123,14 +129,14 @@ func (b *Builder) Capacitor(name string, from, to Node, c quantity.Capacitance) 
 func (b *Builder) Switch(name string, from, to Node, contact quantity.Resistance) Branch {
 	z := complex(float64(contact), 0)
 	b.checkSize(name, z)
-	return b.add(element{kind: switchKind, name: name, nodes: [4]Node{from, to}, z: z, closed: true})
+	return b.add(element{kind: SwitchBranch, name: name, nodes: [4]Node{from, to}, z: z, closed: true})
 }
 
 // Source adds a voltage source: volts is the open-circuit voltage of plus over
 // minus (V rms), z the impedance inside it at BaseFrequency.
 func (b *Builder) Source(name string, plus, minus Node, volts, z complex128) Branch {
 	b.checkSize(name, z)
-	return b.add(element{kind: sourceKind, name: name, nodes: [4]Node{plus, minus}, volts: volts, z: z})
+	return b.add(element{kind: SourceBranch, name: name, nodes: [4]Node{plus, minus}, volts: volts, z: z})
 }
 
 // Transformer adds a transformer between the nodes of its primary and of its
@@ -143,7 +149,7 @@ func (b *Builder) Transformer(name string, p1, p2, s1, s2 Node, t Transformer) B
 		b.checkSize(name, z)
 	}
 	b.transformers = append(b.transformers, transformer{Transformer: t})
-	return b.add(element{kind: transformerKind, name: name, nodes: [4]Node{p1, p2, s1, s2}, index: len(b.transformers) - 1})
+	return b.add(element{kind: TransformerBranch, name: name, nodes: [4]Node{p1, p2, s1, s2}, index: len(b.transformers) - 1})
 }
 
 // Motor adds a motor at rest between its run, common and start terminals. The
@@ -153,7 +159,7 @@ func (b *Builder) Motor(name string, r, c, s Node, m Motor) Branch {
 		b.fail(fmt.Errorf("circuit: motor %q: poles, resistances, magnetising reactance and turns must be above zero", name))
 	}
 	b.motors = append(b.motors, motor{Motor: m, slip: 1})
-	return b.add(element{kind: motorKind, name: name, nodes: [4]Node{r, c, s}, index: len(b.motors) - 1})
+	return b.add(element{kind: MotorBranch, name: name, nodes: [4]Node{r, c, s}, index: len(b.motors) - 1})
 }
 
 func (b *Builder) add(e element) Branch {

@@ -92,15 +92,15 @@ func (n *Net) fillDead() {
 		e := &n.elements[i]
 		v := n.scratch[e.stamps:]
 		switch e.kind {
-		case motorKind:
+		case MotorBranch:
 			m := &n.motors[e.index]
 			stampMotor(v, WindingAdmittance{MainMain: copper(float64(m.MainOhms)), AuxAux: copper(float64(m.AuxOhms))}, 0)
-		case transformerKind:
+		case TransformerBranch:
 			t := &n.transformers[e.index]
 			stampTransformer(v, copper(real(t.Primary)), 0, copper(real(t.Secondary)))
 		default:
 			g := copper(real(e.z))
-			if e.kind == capacitorKind || e.kind == switchKind && !e.closed {
+			if e.kind == CapacitorBranch || e.kind == SwitchBranch && !e.closed {
 				g = complex(1/float64(Open), 0)
 			}
 			v[0], v[1] = -g, -g

@@ -60,9 +60,9 @@ func (n *Net) adjacency() [][]bool {
 
 func (e *element) terminals() []Node {
 	switch e.kind {
-	case motorKind:
+	case MotorBranch:
 		return e.nodes[:3]
-	case transformerKind:
+	case TransformerBranch:
 		return e.nodes[:4]
 	}
 	return e.nodes[:2]
@@ -132,8 +132,22 @@ func (n *Net) NodeName(a Node) string { return n.names[a] }
 // Nodes returns the number of nodes, the reference included.
 func (n *Net) Nodes() int { return len(n.names) }
 
+// Branches returns the number of branches.
+func (n *Net) Branches() int { return len(n.elements) }
+
 // BranchName returns the name of a branch.
 func (n *Net) BranchName(b Branch) string { return n.elements[b].name }
+
+// Is tells whether b is a branch of n, and of a kind.
+func (n *Net) Is(b Branch, k Kind) bool {
+	return b >= 0 && int(b) < len(n.elements) && n.elements[b].kind == k
+}
+
+// MotorTerminals returns the run, common and start terminal of a motor.
+func (n *Net) MotorTerminals(b Branch) (r, c, s Node) {
+	e := n.of(b, MotorBranch)
+	return e.nodes[0], e.nodes[1], e.nodes[2]
+}
 
 // Terminals returns the first two nodes of a branch: from and to, plus and
 // minus, R and C of a motor, the primary of a transformer.
@@ -149,7 +163,7 @@ func (n *Net) Solve() error {
 	clear(v)
 	for i := range n.elements {
 		e := &n.elements[i]
-		if e.kind != sourceKind {
+		if e.kind != SourceBranch {
 			continue
 		}
 		j := e.volts * e.y
@@ -208,13 +222,13 @@ func (n *Net) Voltage(a, b Node) complex128 { return n.At(a) - n.At(b) }
 func (n *Net) Current(b Branch) complex128 {
 	e := &n.elements[b]
 	switch e.kind {
-	case motorKind:
+	case MotorBranch:
 		_, _, common := n.MotorCurrents(b)
 		return common
-	case transformerKind:
+	case TransformerBranch:
 		_, secondary := n.TransformerCurrents(b)
 		return secondary
-	case sourceKind:
+	case SourceBranch:
 		return (e.volts - n.Voltage(e.nodes[0], e.nodes[1])) * e.y
 	}
 	return n.Voltage(e.nodes[0], e.nodes[1]) * e.y
@@ -259,14 +273,14 @@ func (n *Net) Power(b Branch) quantity.Power {
 	v := n.Voltage(e.nodes[0], e.nodes[1])
 	dot := func(v, i complex128) float64 { return real(v)*real(i) + imag(v)*imag(i) }
 	switch e.kind {
-	case motorKind:
+	case MotorBranch:
 		main, aux, common := n.MotorCurrents(b)
 		core := common - main - aux
 		return quantity.Power(dot(v, main+core) + dot(n.Voltage(e.nodes[2], e.nodes[1]), aux))
-	case transformerKind:
+	case TransformerBranch:
 		primary, secondary := n.TransformerCurrents(b)
 		return quantity.Power(dot(v, primary) - dot(n.Voltage(e.nodes[2], e.nodes[3]), secondary))
-	case sourceKind:
+	case SourceBranch:
 		return quantity.Power(-dot(v, n.Current(b)))
 	}
 	return quantity.Power(dot(v, n.Current(b)))
@@ -307,9 +321,9 @@ func reactance(z complex128, f quantity.Frequency) complex128 {
 
 func (e *element) admittance(f quantity.Frequency) complex128 {
 	switch {
-	case e.kind == capacitorKind:
+	case e.kind == CapacitorBranch:
 		return complex(0, 2*math.Pi*float64(f)*e.farad)
-	case e.kind == switchKind && !e.closed:
+	case e.kind == SwitchBranch && !e.closed:
 		return complex(1/float64(Open), 0)
 	}
 	return reciprocal(reactance(e.z, f))

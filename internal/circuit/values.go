@@ -9,7 +9,7 @@ import "rung/internal/quantity"
 // of a switch a new value at BaseFrequency; not zero.
 func (n *Net) SetImpedance(b Branch, z complex128) {
 	e := &n.elements[b]
-	if e.kind != impedanceKind && e.kind != sourceKind && e.kind != switchKind {
+	if e.kind != ImpedanceBranch && e.kind != SourceBranch && e.kind != SwitchBranch {
 		panic("circuit.Net.SetImpedance: " + e.name + " has no impedance")
 	}
 	if e.z != z {
@@ -25,7 +25,7 @@ func (n *Net) SetResistance(b Branch, r quantity.Resistance) {
 
 // SetCapacitance gives a capacitor a new value; zero is open.
 func (n *Net) SetCapacitance(b Branch, c quantity.Capacitance) {
-	e := n.of(b, capacitorKind)
+	e := n.of(b, CapacitorBranch)
 	if e.farad != float64(c) {
 		e.farad = float64(c)
 		n.refresh(b)
@@ -34,7 +34,7 @@ func (n *Net) SetCapacitance(b Branch, c quantity.Capacitance) {
 
 // SetClosed opens or closes a switch.
 func (n *Net) SetClosed(b Branch, closed bool) {
-	e := n.of(b, switchKind)
+	e := n.of(b, SwitchBranch)
 	if e.closed != closed {
 		e.closed = closed
 		n.refresh(b)
@@ -42,33 +42,33 @@ func (n *Net) SetClosed(b Branch, closed bool) {
 }
 
 // Closed tells whether a switch is closed.
-func (n *Net) Closed(b Branch) bool { return n.of(b, switchKind).closed }
+func (n *Net) Closed(b Branch) bool { return n.of(b, SwitchBranch).closed }
 
 // SetSource gives a source a new open-circuit voltage, V rms.
-func (n *Net) SetSource(b Branch, volts complex128) { n.of(b, sourceKind).volts = volts }
+func (n *Net) SetSource(b Branch, volts complex128) { n.of(b, SourceBranch).volts = volts }
 
 // SetTransformer gives a transformer new constants.
 func (n *Net) SetTransformer(b Branch, t Transformer) {
-	n.transformers[n.of(b, transformerKind).index].Transformer = t
+	n.transformers[n.of(b, TransformerBranch).index].Transformer = t
 	n.refresh(b)
 }
 
 // SetMotor gives a motor new constants at the slip it has.
 func (n *Net) SetMotor(b Branch, m Motor) {
-	n.motors[n.of(b, motorKind).index].Motor = m
+	n.motors[n.of(b, MotorBranch).index].Motor = m
 	n.refresh(b)
 }
 
 // SetSlip gives a motor a slip: 1 at rest, 0 at synchronous speed.
 func (n *Net) SetSlip(b Branch, slip float64) {
-	m := &n.motors[n.of(b, motorKind).index]
+	m := &n.motors[n.of(b, MotorBranch).index]
 	if m.slip != slip {
 		m.slip = slip
 		n.refresh(b)
 	}
 }
 
-func (n *Net) of(b Branch, k kind) *element {
+func (n *Net) of(b Branch, k Kind) *element {
 	e := &n.elements[b]
 	if e.kind != k {
 		panic("circuit.Net: " + e.name + " is another kind of branch")
@@ -81,11 +81,11 @@ func (n *Net) refresh(b Branch) {
 	n.deadOK = false
 	e := &n.elements[b]
 	switch e.kind {
-	case motorKind:
+	case MotorBranch:
 		m := &n.motors[e.index]
 		m.y = m.Impedance(m.slip, n.f).Admittance()
 		stampMotor(n.value[e.stamps:], m.y, m.coreAdmittance())
-	case transformerKind:
+	case TransformerBranch:
 		t := &n.transformers[e.index]
 		t.update(n.f)
 		stampTransformer(n.value[e.stamps:], t.y11, t.y12, t.y22)
