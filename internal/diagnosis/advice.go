@@ -5,7 +5,7 @@ import "rung/internal/quantity"
 // Advice is the answer to a Case.
 type Advice struct {
 	// Causes lists every hypothesis of at least Settings.ShowAbove, the likeliest
-	// first, ties by id. The cause with id "healthy" means: nothing was wrong at the start.
+	// first, ties by id. The cause without faults means: nothing was wrong at the start.
 	Causes []Cause
 	// Unlisted lists the subsystems with the probability that something outside
 	// the list is wrong there, the likeliest first.
@@ -13,7 +13,7 @@ type Advice struct {
 	// UnlistedTotal is the sum over all subsystems.
 	UnlistedTotal float64
 	// Cured is the probability that nothing is wrong now, after the repairs done.
-	// Before any repair it equals the probability of "healthy".
+	// Before any repair it equals the probability of the cause without faults.
 	Cured float64
 
 	Verdict Verdict
@@ -55,8 +55,9 @@ const (
 	VerdictNothingFound Verdict = "nothing-found"
 )
 
-// HealthyID is the id of the hypothesis that nothing is wrong.
-const HealthyID = "healthy"
+// UnlistedID returns the id under which an unlisted cause in a subsystem is
+// named among Standings.
+func UnlistedID(subsystem string) string { return "unlisted-" + subsystem }
 
 // Cause is a hypothesis with its standing.
 type Cause struct {
@@ -150,6 +151,8 @@ type Standing struct {
 // RepairAdvice is a repair with its standing.
 type RepairAdvice struct {
 	ID string
+	// Then lists further repairs of the same class, for a cause of two faults.
+	Then []string
 	// Causes are the hypotheses it would cure, likeliest first.
 	Causes []string
 	// Cure is the probability that nothing would be wrong after it.

@@ -164,7 +164,11 @@ func (in *inference) all() []bool {
 
 // posterior returns the belief after the chosen evidence.
 func (in *inference) posterior(use []bool) *belief {
-	b := in.unmuted(use)
+	return in.mutedBy(in.unmuted(use), use)
+}
+
+// mutedBy takes back what mutes forbid of a belief after the chosen evidence.
+func (in *inference) mutedBy(b *belief, use []bool) *belief {
 	for _, m := range in.mutes {
 		in.quieten(b, m, use)
 	}
@@ -173,14 +177,25 @@ func (in *inference) posterior(use []bool) *belief {
 
 // unmuted returns the posterior without regard to mutes.
 func (in *inference) unmuted(use []bool) *belief {
-	b := &belief{rows: in.rows, logw: make([][]float64, len(in.rows)), p: make([]float64, len(in.rows))}
+	logw := make([][]float64, len(in.rows))
 	for i := range in.rows {
-		b.logw[i] = in.logWeights(&in.rows[i], use)
-		b.p[i] = in.rows[i].logPrior + logSum(b.logw[i]) - math.Log(float64(in.rows[i].n))
+		logw[i] = make([]float64, in.rows[i].n)
+		for k := range in.ev {
+			if use[k] {
+				in.add(logw[i], &in.rows[i], k, 1)
+			}
+		}
 	}
+	return in.beliefOf(logw)
+}
+
+// beliefOf returns the posterior for the given log likelihoods of the particles.
+func (in *inference) beliefOf(logw [][]float64) *belief {
+	b := &belief{rows: in.rows, logw: logw, p: make([]float64, len(in.rows))}
 	top := math.Inf(-1)
-	for _, l := range b.p {
-		top = math.Max(top, l)
+	for i := range in.rows {
+		b.p[i] = in.rows[i].logPrior + logSum(logw[i]) - math.Log(float64(in.rows[i].n))
+		top = math.Max(top, b.p[i])
 	}
 	for i, l := range b.p {
 		b.p[i] = math.Exp(l - top)
@@ -206,31 +221,19 @@ func (e *Engine) summarise(b *belief) {
 	}
 }
 
-// logWeights returns the log likelihood of the chosen evidence for each
-// particle of a row.
-func (in *inference) logWeights(r *row, use []bool) []float64 {
-	w := make([]float64, r.n)
-	for k := range in.ev {
-		if use[k] {
-			in.add(w, r, k)
-		}
-	}
-	return w
-}
-
-// add adds the log likelihood of evidence k to the particles of a row.
-func (in *inference) add(w []float64, r *row, k int) {
+// add adds sign times the log likelihood of evidence k to the particles of a row.
+func (in *inference) add(w []float64, r *row, k int, sign float64) {
 	l := in.like[k].of[r.acting[in.ev[k].epoch]]
 	if r.hyp >= 0 {
 		for n := range w {
-			w[n] += l[n]
+			w[n] += sign * l[n]
 		}
 		return
 	}
 	mix := mixFor(in.e.points[in.ev[k].point].Subsystem, in.e.subs[r.sub].ID)
 	rest := mix.pooled*in.like[k].pooled[r.sub] + mix.broad*in.like[k].broad
 	for n := range w {
-		w[n] += logOf(mix.healthy*math.Exp(l[n]) + rest)
+		w[n] += sign * logOf(mix.healthy*math.Exp(l[n])+rest)
 	}
 }
 

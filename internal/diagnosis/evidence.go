@@ -82,6 +82,7 @@ func (e *Engine) foldRepeats(all []evidence, c Case) []evidence {
 		}
 		for j := i - 1; j >= 0; j-- {
 			if all[j].point == v.point && all[j].epoch == v.epoch {
+				v.repeated = true
 				if e.agree(v, all[j]) {
 					v.eps *= confirmedShare
 				}

@@ -50,6 +50,8 @@ type evidence struct {
 	eps     float64
 	widen   float64 // factor on sigma
 	spread  float64 // added in quadrature, SI
+	// repeated says that it stands for an earlier reading of the same point, too.
+	repeated bool
 }
 
 // likeKey identifies the likelihoods of an evidence; its epoch is irrelevant.
@@ -102,7 +104,7 @@ func (e *Engine) extend(l *likelihoods, v evidence, h, n int) {
 		return
 	}
 	duty := e.hyps[h].Duty
-	e.ys = e.predicted(e.ys, v.point, h, n)
+	e.ys = e.predicted(e.ys[:0], v.point, h, n)
 	for i, y := range e.ys[have:] {
 		p := e.likelihood(v, y)
 		if duty > 0 && duty < 1 {

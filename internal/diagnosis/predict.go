@@ -62,14 +62,13 @@ func (o Outcome) number() float64 {
 	return o.Value
 }
 
-// predicted writes to out the predictions of a point for n particles of
+// predicted appends to out the predictions of a point for n particles of
 // hypothesis h and returns it.
 func (e *Engine) predicted(out []float64, point, h, n int) []float64 {
 	pl := e.cache.place[point]
 	e.fill(pl.demand, h, n)
 	width := len(e.cache.demands[pl.demand].points)
 	row := e.cache.of[pl.demand][h]
-	out = out[:0]
 	for i := range n {
 		out = append(out, row[i*width+pl.at])
 	}

@@ -9,12 +9,15 @@ import (
 type selection struct {
 	e       *Engine
 	c       Case
+	gate    ChargeGate
 	setup   []bool // of the states, now
+	rows    []row
 	entries []entry
 	classP  []float64
 	entropy float64 // of the repair class, nat
 	done    map[int]bool
 	offers  []offer
+	ys      []float64 // scratch
 }
 
 // offer is a check that may be done now, with its worth.
@@ -36,7 +39,7 @@ func (o *offer) minutes(e *Engine) float64 { return e.checks[o.check].Minutes }
 
 // selectionOf prepares the comparison after a belief.
 func (in *inference) selectionOf(b *belief) *selection {
-	s := &selection{e: in.e, c: in.c, setup: in.e.setupOf(in.c), entries: in.e.entriesOf(b), done: map[int]bool{}}
+	s := &selection{e: in.e, c: in.c, setup: in.e.setupOf(in.c), rows: in.rows, entries: in.e.entriesOf(b), done: map[int]bool{}}
 	s.classP = make([]float64, len(in.e.classes)+1)
 	for _, en := range s.entries {
 		s.classP[en.class] += en.p
@@ -153,49 +156,65 @@ func (s *selection) add(check, demand int, points []int) {
 // readTogether returns the cells of the point that says most, the cells of the
 // three that say most together, and the information of the latter.
 func (s *selection) readTogether(points []int) (lead, joint *cells, gain float64) {
+	most := intervalsAlone
+	switch {
+	case len(points) == 2:
+		most = intervalsTwo
+	case len(points) > 2:
+		most = intervalsMore
+	}
 	type single struct {
 		c    *cells
 		gain float64
 	}
 	singles := make([]single, len(points))
 	for i, p := range points {
-		c := s.cellsFor(p, intervalsAlone)
+		c := s.cellsFor(p, most)
 		singles[i] = single{c, s.information(c.mass)}
 	}
 	sort.SliceStable(singles, func(i, j int) bool { return singles[i].gain > singles[j].gain })
+	lead, joint, gain = singles[0].c, singles[0].c, singles[0].gain
 	if len(points) == 1 {
-		return singles[0].c, singles[0].c, singles[0].gain
+		return lead, joint, gain
 	}
-	most := intervalsTwo
-	if len(points) > 2 {
-		most = intervalsMore
+	rest := singles[1:min(len(singles), mostPointsJoined)]
+	for i, next := range rest {
+		joint = s.join(joint, next.c, i < len(rest)-1)
 	}
-	joint = s.cellsFor(singles[0].c.point, most)
-	for _, next := range singles[1:min(len(singles), mostPointsJoined)] {
-		joint = s.join(joint, s.cellsFor(next.c.point, most))
-	}
-	// Coarser cells may lose what the finer ones of the best point hold.
-	return singles[0].c, joint, math.Max(singles[0].gain, s.information(joint.mass))
+	return lead, joint, s.information(joint.mass)
 }
 
-// join returns the cells of two points read on the same particles.
-func (s *selection) join(a, b *cells) *cells {
+// join returns the cells of two points read on the same particles; with the
+// masses by particle only if more is to be joined to them.
+func (s *selection) join(a, b *cells, more bool) *cells {
 	out := &cells{point: a.point, n: a.n * b.n, mass: make([][]float64, len(s.entries)), part: make([][]float64, len(s.entries))}
+	masses := make([]float64, len(s.entries)*out.n)
 	for i, en := range s.entries {
-		part := make([]float64, len(en.w)*out.n)
-		mass := make([]float64, out.n)
+		mass := masses[i*out.n : (i+1)*out.n]
+		out.mass[i] = mass
+		var part []float64
+		if more {
+			part = make([]float64, len(en.w)*out.n)
+			out.part[i] = part
+		}
 		for n, w := range en.w {
-			pa, pb := a.part[i][n*a.n:(n+1)*a.n], b.part[i][n*b.n:(n+1)*b.n]
-			at := n * out.n
-			for x, ma := range pa {
+			if w == 0 {
+				continue
+			}
+			pb := b.part[i][n*b.n : (n+1)*b.n]
+			for x, ma := range a.part[i][n*a.n : (n+1)*a.n] {
+				at := mass[x*b.n : (x+1)*b.n]
 				for y, mb := range pb {
-					m := ma * mb
-					part[at+x*b.n+y] = m
-					mass[x*b.n+y] += w * m
+					at[y] += w * ma * mb
+				}
+				if more {
+					to := part[n*out.n+x*b.n:][:b.n]
+					for y, mb := range pb {
+						to[y] = ma * mb
+					}
 				}
 			}
 		}
-		out.part[i], out.mass[i] = part, mass
 	}
 	return out
 }
@@ -286,7 +305,7 @@ func (s *selection) bundleGroup(group []int) {
 			if contains(first.with, o.lead.point) {
 				continue
 			}
-			j := s.join(joint, s.cellsFor(o.lead.point, intervalsMore))
+			j := s.join(joint, s.cellsFor(o.lead.point, intervalsMore), len(first.with) < mostBundled-2)
 			if rate := s.information(j.mass) / (minutes + o.minutes(e)); rate > bestRate*(1+1e-9) {
 				best, bestRate, bestJoint = i, rate, j
 			}

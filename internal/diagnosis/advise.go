@@ -1,0 +1,278 @@
+package diagnosis
+
+import (
+	"math"
+	"sort"
+)
+
+// Advise works out what the readings say and what to do next. It returns an
+// error if a reading or repair does not belong to the world.
+func (e *Engine) Advise(c Case) (Advice, error) {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	in, err := e.infer(c)
+	if err != nil {
+		return Advice{}, err
+	}
+	b := in.posterior(in.all())
+	story := in.tell(b)
+	a := Advice{
+		Unlisted: e.unlisted(b), Cured: e.cured(b), Charge: JudgeCharge(c.Charge, e.set),
+		History: story.history, Latest: in.latest(b, story),
+	}
+	for _, u := range a.Unlisted {
+		a.UnlistedTotal += u.Probability
+	}
+	a.For, a.Against = story.strongest()
+	a.Causes = in.causes(b, story)
+	for h, p := range b.hyp {
+		a.Charge.Matters = a.Charge.Matters || e.hyps[h].Charge && p >= worthTelling
+	}
+	s := in.selectionOf(b)
+	s.gate = a.Charge
+	if !c.Stopped() && len(in.ev) < e.set.MostReadings {
+		s.rank()
+	}
+	k := s.compile()
+	a.Warnings = in.warnings(b, story)
+	in.decide(&a, s, k, story)
+	in.propose(&a, s, k, story)
+	return a, nil
+}
+
+// worthTelling is the probability from which a cause is worth a word.
+// practice: one in twenty.
+const worthTelling = 0.05
+
+// unlisted lists the subsystems by the probability of an unlisted cause.
+func (e *Engine) unlisted(b *belief) []Unlisted {
+	out := make([]Unlisted, len(e.subs))
+	for s := range e.subs {
+		out[s] = Unlisted{e.subs[s].ID, b.sub[s]}
+	}
+	sort.SliceStable(out, func(i, j int) bool {
+		if out[i].Probability != out[j].Probability {
+			return out[i].Probability > out[j].Probability
+		}
+		return out[i].Subsystem < out[j].Subsystem
+	})
+	return out
+}
+
+// causes lists the hypotheses worth showing.
+func (in *inference) causes(b *belief, st *story) []Cause {
+	e := in.e
+	var out []Cause
+	for rank, h := range e.ranked(b) {
+		if b.hyp[h] < e.set.ShowAbove {
+			break
+		}
+		hy := &e.hyps[h]
+		c := Cause{ID: hy.ID, Subsystem: hy.Subsystem, Prior: hy.prior, Probability: b.hyp[h], Severity: in.severity(b, h)}
+		for _, f := range hy.Faults {
+			c.Faults = append(c.Faults, f.ID)
+		}
+		for _, r := range e.classes[hy.class].repairs {
+			c.Repairs = append(c.Repairs, e.repairs[r].ID)
+		}
+		if rank < causesWithMisfit {
+			c.Misfit = in.misfit(st, h)
+		}
+		out = append(out, c)
+	}
+	return out
+}
+
+// severity returns the 5, 50 and 95 % point of the severity of a hypothesis.
+func (in *inference) severity(b *belief, h int) *Range {
+	var all []sample
+	for i := range b.rows {
+		if b.rows[i].hyp != h {
+			continue
+		}
+		for n, w := range b.weights(i) {
+			all = append(all, sample{in.e.world.Severity(h, n), w * b.p[i]})
+		}
+	}
+	if len(all) == 0 || math.IsNaN(all[0].y) {
+		return nil
+	}
+	sort.Slice(all, func(i, j int) bool { return all[i].y < all[j].y })
+	return &Range{quantile(all, 0.05), quantile(all, 0.5), quantile(all, 0.95)}
+}
+
+// quantile returns the value below which the share q of the weight of the sorted samples lies.
+func quantile(sorted []sample, q float64) float64 {
+	total, sum := 0.0, 0.0
+	for _, s := range sorted {
+		total += s.weight
+	}
+	for _, s := range sorted {
+		if sum += s.weight; sum >= q*total {
+			return s.y
+		}
+	}
+	return sorted[len(sorted)-1].y
+}
+
+// decide fills in the verdict, the repair and the costs compared.
+func (in *inference) decide(a *Advice, s *selection, k *compiled, st *story) {
+	e := in.e
+	lead := in.leadingRepair(s, k)
+	a.Stop = StopCosts{RepairNow: k.only, OneMore: k.one, GoOn: k.only, Escalate: e.set.EscalateMinutes, Exact: k.exact,
+		Certainty: s.cureNow(lead), Raised: s.raised(lead)}
+	if math.IsInf(k.one, 1) {
+		a.Stop.OneMore = k.only
+	}
+	if k.exact {
+		a.Stop.GoOn = k.sol.Cost
+	} else {
+		a.Stop.GoOn = math.Min(k.only, k.one)
+	}
+	if lead != closeVisit {
+		a.Repair = in.repairAdvice(s, lead, a.Stop.Certainty, st)
+	}
+	a.Verdict = in.verdict(a, s, lead, k)
+}
+
+// leadingRepair returns the class worth repairing first: that of the greedy
+// order, or the likeliest where handing over is cheaper than any.
+func (in *inference) leadingRepair(s *selection, k *compiled) int {
+	best := closeVisit
+	if k.first.Kind == DoRepair {
+		best = k.classes[k.first.Index]
+	}
+	// A likelier class that is held back is named all the same.
+	for class := range in.e.classes {
+		if len(in.e.classes[class].repairs) > 0 && s.cureNow(class) > math.Max(0.5, s.cureNow(best)) {
+			best = class
+		}
+	}
+	if best == closeVisit && k.first.Kind != DoRepair {
+		for class := range in.e.classes {
+			if len(in.e.classes[class].repairs) > 0 && s.cureNow(class) > s.cureNow(best) {
+				best = class
+			}
+		}
+	}
+	return best
+}
+
+// raised returns the probability of cure by the then likeliest class, on
+// average after the best check.
+func (s *selection) raised(lead int) float64 {
+	now := s.cureNow(lead)
+	if len(s.offers) == 0 {
+		return now
+	}
+	mass := s.offers[0].joint.mass
+	sum := 0.0
+	cure := make([]float64, len(s.classP)+1)
+	for o := range mass[0] {
+		clear(cure)
+		for i, en := range s.entries {
+			if en.sub >= 0 {
+				continue
+			}
+			class := en.class
+			if en.acting == s.e.healthy {
+				class = closeVisit
+			}
+			cure[class+1] += en.p * mass[i][o] * s.cure(class, i)
+		}
+		best := 0.0
+		for _, p := range cure {
+			best = math.Max(best, p)
+		}
+		sum += best
+	}
+	return math.Max(now, sum)
+}
+
+// verdict says what to do now.
+func (in *inference) verdict(a *Advice, s *selection, lead int, k *compiled) Verdict {
+	e := in.e
+	canCheck := len(s.offers) > 0
+	enough := a.Stop.Certainty >= e.set.Certain || k.only <= math.Min(a.Stop.OneMore, a.Stop.GoOn)+e.set.Margin
+	switch {
+	case in.c.Stopped():
+		return VerdictEscalate
+	case in.c.Epoch() > 0 && a.Cured >= e.set.ProvenAt && in.readNow():
+		return VerdictCured
+	case canCheck && !enough:
+		return VerdictCheck
+	case lead == closeVisit && in.c.Epoch() == 0 && a.Cured >= e.set.Certain && k.first.Kind == DoRepair:
+		return VerdictNothingFound
+	case lead != closeVisit && len(a.Repair.Held) == 0 && (k.first.Kind == DoRepair || a.Stop.Certainty >= e.set.Certain):
+		return VerdictRepair
+	case canCheck && (lead == closeVisit || mendable(a.Repair.Held)):
+		return VerdictCheck
+	}
+	return VerdictEscalate
+}
+
+// mendable says whether more readings could lift every reason for holding back.
+func mendable(held []HoldReason) bool {
+	for _, h := range held {
+		if h == HeldPerson || h == HeldHazard {
+			return false
+		}
+	}
+	return len(held) > 0
+}
+
+// readNow says whether anything was read since the last repair.
+func (in *inference) readNow() bool {
+	for _, v := range in.ev {
+		if v.epoch == in.c.Epoch() {
+			return true
+		}
+	}
+	return false
+}
+
+// repairAdvice describes a class of repairs and why it is held back, if it is.
+func (in *inference) repairAdvice(s *selection, class int, cure float64, st *story) *RepairAdvice {
+	e := in.e
+	out := &RepairAdvice{Cure: cure, Held: s.barred(class)}
+	now := append([]bool(nil), s.setup...)
+	invasive := false
+	for i, r := range e.classes[class].repairs {
+		rep := &e.repairs[r]
+		if i == 0 {
+			out.ID = rep.ID
+		} else {
+			out.Then = append(out.Then, rep.ID)
+		}
+		steps, minutes := e.switching(now, rep.Needs)
+		for _, n := range rep.Needs {
+			now[e.stateAt[n.State]] = n.On
+		}
+		out.Setup = append(out.Setup, steps...)
+		out.Minutes += rep.Minutes + minutes
+		out.Safety = max(out.Safety, rep.Safety)
+		invasive = invasive || rep.Invasive
+	}
+	out.Causes = in.curedBy(s, class)
+	if invasive {
+		out.Held = append(out.Held, st.doubts(s.classP[class], e.set.CertainInvasive)...)
+	}
+	return out
+}
+
+// curedBy lists the hypotheses that a class of repairs cures, the likeliest first.
+func (in *inference) curedBy(s *selection, class int) []string {
+	p := make([]float64, len(in.e.hyps))
+	for i, en := range s.entries {
+		if h := in.rows[en.row].hyp; h >= 0 && s.cure(class, i) > 0 {
+			p[h] += en.p
+		}
+	}
+	var ids []string
+	for _, h := range in.e.ranked(&belief{hyp: p}) {
+		if p[h] > 0 {
+			ids = append(ids, in.e.hyps[h].ID)
+		}
+	}
+	return ids
+}

@@ -1,0 +1,204 @@
+package diagnosis
+
+import (
+	"math"
+	"sort"
+)
+
+// story is the belief reading by reading, in the order of Seq, and without
+// each one of them.
+type story struct {
+	e       *Engine
+	prefix  []*belief // prefix[k] knows the first k readings
+	without []*belief // without[k] knows all but reading k
+	leader  int       // hypothesis
+	rival   int       // the likeliest of another repair class
+	history []Weight
+}
+
+// tell works out the story that ends in belief b.
+func (in *inference) tell(b *belief) *story {
+	st := &story{e: in.e}
+	st.leader, st.rival = in.e.leaders(b)
+	logw := make([][]float64, len(in.rows))
+	for i := range in.rows {
+		logw[i] = make([]float64, in.rows[i].n)
+	}
+	use := make([]bool, len(in.ev))
+	st.prefix = append(st.prefix, in.beliefOf(copied(logw)))
+	for k := range in.ev {
+		for i := range in.rows {
+			in.add(logw[i], &in.rows[i], k, 1)
+		}
+		use[k] = true
+		st.prefix = append(st.prefix, in.mutedBy(in.beliefOf(copied(logw)), use))
+		st.history = append(st.history, in.weigh(k, st.prefix[k], st.prefix[k+1], st.leader, st.rival))
+	}
+	for k := range in.ev {
+		less := copied(logw)
+		for i := range in.rows {
+			in.add(less[i], &in.rows[i], k, -1)
+		}
+		use := in.all()
+		use[k] = false
+		st.without = append(st.without, in.mutedBy(in.beliefOf(less), use))
+	}
+	return st
+}
+
+func copied(x [][]float64) [][]float64 {
+	out := make([][]float64, len(x))
+	for i := range x {
+		out[i] = append([]float64(nil), x[i]...)
+	}
+	return out
+}
+
+// leaders returns the likeliest hypothesis and the likeliest of another class.
+func (e *Engine) leaders(b *belief) (leader, rival int) {
+	order := e.ranked(b)
+	leader, rival = order[0], order[0]
+	for _, h := range order[1:] {
+		if rival == leader {
+			rival = h // the runner-up, if all have one class
+		}
+		if e.hyps[h].class != e.hyps[leader].class {
+			return leader, h
+		}
+	}
+	return leader, rival
+}
+
+// decibans returns ten times the common logarithm of a ratio of odds.
+func decibans(before, after float64) float64 {
+	return 10 * (math.Log10(math.Max(after, 1e-300)) - math.Log10(math.Max(before, 1e-300)))
+}
+
+// weigh returns the weight of evidence k for a cause against a rival.
+//
+// published: Good 1950, Probability and the Weighing of Evidence, as cited in
+// the literature: the weight is the logarithm of the ratio of likelihoods, that
+// is, the change of the log odds; successive weights add up.
+func (in *inference) weigh(k int, before, after *belief, cause, rival int) Weight {
+	r := &in.c.Readings[in.ev[k].reading]
+	w := Weight{Reading: r.ID, Ref: r.Ref, Outcome: r.Outcome,
+		Cause: in.e.hyps[cause].ID, Rival: in.e.hyps[rival].ID}
+	if cause != rival {
+		w.Decibans = decibans(before.hyp[cause], after.hyp[cause]) - decibans(before.hyp[rival], after.hyp[rival])
+	}
+	w.Strength = StrengthOf(w.Decibans)
+	return w
+}
+
+// strongest returns up to three weights for the leader and the one most against it.
+func (st *story) strongest() (pro []Weight, contra *Weight) {
+	order := append([]Weight(nil), st.history...)
+	sort.SliceStable(order, func(i, j int) bool { return order[i].Decibans > order[j].Decibans })
+	for _, w := range order[:min(3, len(order))] {
+		if w.Decibans > 0 {
+			pro = append(pro, w)
+		}
+	}
+	if n := len(order); n > 0 && order[n-1].Decibans < 0 {
+		contra = &order[n-1]
+	}
+	return pro, contra
+}
+
+// Weights that the guards of an invasive repair ask for, in decibans.
+const (
+	speaksFor = 3 // practice: what counts as evidence at all
+	// A reading of 7 decibans is five times likelier under the cause: under the
+	// rival four in five readings would have been less kind to the cause.
+	couldRefute = 7
+)
+
+// doubts returns why an invasive repair has to wait.
+func (st *story) doubts(classP, need float64) []HoldReason {
+	var held []HoldReason
+	if classP < need {
+		held = append(held, HeldUncertain)
+	}
+	checks := map[string]bool{}
+	atRisk := false
+	for _, w := range st.history {
+		if w.Decibans >= speaksFor {
+			checks[w.Ref.Check] = true
+		}
+		atRisk = atRisk || w.Decibans >= couldRefute
+	}
+	if len(checks) < 2 {
+		held = append(held, HeldOneReading)
+	}
+	if !atRisk {
+		held = append(held, HeldUnrefutable)
+	}
+	return held
+}
+
+// Limits of what is told about a reading: practice: what can be taken in at a glance.
+const (
+	ruledOutDecibans = -10
+	ruledOutBelow    = 0.01
+	ruledOutFrom     = 0.001 // what stood lower before is not news
+	causesExpected   = 5
+)
+
+// latest tells what the last reading did, nil if there is none.
+func (in *inference) latest(b *belief, st *story) *Effect {
+	if len(in.ev) == 0 {
+		return nil
+	}
+	k := len(in.ev) - 1
+	e, before := in.e, st.without[k]
+	r := &in.c.Readings[in.ev[k].reading]
+	out := &Effect{Reading: r.ID, Ref: r.Ref, Outcome: r.Outcome}
+	for _, h := range in.worthExpecting(before, b) {
+		out.Expected = append(out.Expected, in.expectation(before, h, in.ev[k].point, in.ev[k].epoch))
+	}
+	for _, h := range e.ranked(before) {
+		w := in.weigh(k, before, b, h, st.leader).Decibans
+		if w <= ruledOutDecibans && b.hyp[h] < ruledOutBelow && before.hyp[h] >= ruledOutFrom {
+			out.RuledOut = append(out.RuledOut, Shift{e.hyps[h].ID, before.hyp[h], b.hyp[h], w})
+		}
+	}
+	out.Likelier = e.gained(before, b)
+	for _, h := range e.ranked(b) {
+		if b.hyp[h] >= worthTelling {
+			out.Open = append(out.Open, Standing{e.hyps[h].ID, b.hyp[h]})
+		}
+	}
+	return out
+}
+
+// gained returns the two causes that gained most against all else, among those
+// that now stand at all.
+func (e *Engine) gained(before, after *belief) []Shift {
+	var all []Shift
+	for _, h := range e.ranked(after) {
+		p, q := before.hyp[h], after.hyp[h]
+		if q < ruledOutBelow {
+			break
+		}
+		if w := decibans(p, q) - decibans(1-p, 1-q); w > 0 {
+			all = append(all, Shift{e.hyps[h].ID, p, q, w})
+		}
+	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].Decibans > all[j].Decibans })
+	return all[:min(2, len(all))]
+}
+
+// worthExpecting returns the hypotheses whose predictions are shown: healthy,
+// and the likeliest after and before the reading.
+func (in *inference) worthExpecting(before, after *belief) []int {
+	out := []int{in.e.healthy}
+	a, b := in.e.ranked(after), in.e.ranked(before)
+	for i := 0; i < len(a) && len(out) < causesExpected; i++ {
+		for _, h := range []int{a[i], b[i]} {
+			if !contains(out, h) && len(out) < causesExpected {
+				out = append(out, h)
+			}
+		}
+	}
+	return out
+}

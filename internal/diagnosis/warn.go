@@ -1,0 +1,239 @@
+package diagnosis
+
+import (
+	"math"
+	"sort"
+)
+
+// Limits of the warnings: practice: thresholds of a prototype; not tuned.
+const (
+	misfitNote       = 2   // standard deviations
+	wrongSuspect     = 0.5 // probability that a reading is wrong
+	surpriseTail     = 0.01
+	hangsFrom        = 0.5 // a leader below this leads nothing that could hang
+	causesWithMisfit = 5
+)
+
+// warnings gathers the doubts about a belief.
+func (in *inference) warnings(b *belief, st *story) []Warning {
+	var out []Warning
+	for _, h := range in.c.Hazards {
+		out = append(out, Warning{Kind: WarnHazard, Detail: string(h)})
+	}
+	counted := make([]Reading, len(in.ev))
+	for k, v := range in.ev {
+		counted[k] = in.c.Readings[v.reading]
+	}
+	if w, speaks := in.e.world.(Checker); speaks {
+		out = append(out, w.Contradictions(counted)...)
+	}
+	if w, speaks := in.e.world.(Muter); speaks {
+		for _, m := range w.Mutes(counted) {
+			out = append(out, m.Warning)
+		}
+	}
+	if z := in.misfit(st, st.leader); z > misfitNote {
+		out = append(out, Warning{Kind: WarnMisfit, Cause: in.e.hyps[st.leader].ID, Value: z})
+	}
+	for s, p := range b.sub {
+		if p > b.hyp[st.leader] {
+			out = append(out, Warning{Kind: WarnUnlisted, Cause: in.e.subs[s].ID, Value: p})
+		}
+	}
+	for k := range in.ev {
+		out = append(out, in.warnAbout(k, b, st)...)
+	}
+	if len(in.ev) >= in.e.set.MostReadings {
+		out = append(out, Warning{Kind: WarnManyReadings, Value: float64(len(in.ev))})
+	}
+	return out
+}
+
+// warnAbout gathers the doubts about one reading.
+func (in *inference) warnAbout(k int, b *belief, st *story) []Warning {
+	r := &in.c.Readings[in.ev[k].reading]
+	var out []Warning
+	if p := in.wrong(k, b); p > wrongSuspect {
+		out = append(out, Warning{Kind: WarnWrongReading, Reading: r.ID, Ref: r.Ref, Value: p})
+	} else if tail := in.tail(k, st); tail < surpriseTail {
+		out = append(out, Warning{Kind: WarnSurprise, Reading: r.ID, Ref: r.Ref, Value: tail})
+	}
+	if len(in.ev) < 2 || b.hyp[st.leader] < hangsFrom {
+		return out
+	}
+	other, _ := in.e.leaders(st.without[k])
+	if in.e.hyps[other].class != in.e.hyps[st.leader].class {
+		out = append(out, Warning{Kind: WarnHangsOnOne, Reading: r.ID, Ref: r.Ref,
+			Cause: in.e.hyps[other].ID, Value: st.without[k].hyp[st.leader]})
+	}
+	return out
+}
+
+// wrong returns the probability that evidence k is a wrong reading: the share
+// of the broad term in its likelihood, averaged over the posterior.
+func (in *inference) wrong(k int, b *belief) float64 {
+	sum := 0.0
+	for i := range b.rows {
+		if b.p[i] < leastEntry {
+			continue
+		}
+		for n, w := range b.weights(i) {
+			if w > 0 {
+				sum += b.p[i] * w * in.wrongShare(k, &b.rows[i], n)
+			}
+		}
+	}
+	return sum
+}
+
+// wrongShare returns how much of the likelihood of evidence k under a particle is the broad term.
+func (in *inference) wrongShare(k int, r *row, n int) float64 {
+	v, acting := in.ev[k], r.acting[in.ev[k].epoch]
+	like := math.Exp(in.like[k].of[acting][n])
+	pl := in.e.cache.place[v.point]
+	y := in.e.cache.of[pl.demand][acting][n*len(in.e.cache.demands[pl.demand].points)+pl.at]
+	broad := in.e.broadPart(v, y)
+	if r.hyp < 0 {
+		p := in.e.points[v.point].Subsystem
+		mix := mixFor(p, in.e.subs[r.sub].ID)
+		broad *= mix.healthy
+		like = mix.healthy*like + mix.pooled*in.like[k].pooled[r.sub] + mix.broad*in.like[k].broad
+	}
+	return math.Min(1, broad/math.Max(like, leastLikelihood))
+}
+
+// broadPart returns the part of likelihood(v, y) that stands for a wrong reading.
+func (e *Engine) broadPart(v evidence, y float64) float64 {
+	unread := math.IsNaN(y)
+	switch {
+	case v.outcome.Kind == IsNotReadable && unread:
+		return 0
+	case v.outcome.Kind == IsNotReadable:
+		return v.eps
+	case unread:
+		return v.eps * e.broad(v)
+	}
+	return (1 - v.eps) * v.eps * e.broad(v)
+}
+
+// tail returns how likely a reading at least as far out as evidence k was,
+// given all others.
+func (in *inference) tail(k int, st *story) float64 {
+	v, b := in.ev[k], st.without[k]
+	var values []prediction
+	same, words := 0.0, len(in.e.points[v.point].Words) > 0
+	for h, p := range b.hyp {
+		if p < leastEntry {
+			continue
+		}
+		for _, q := range in.predictionsOf(b, h, v.point, v.epoch) {
+			q.weight *= p
+			unread := math.IsNaN(q.y)
+			switch {
+			case unread != (v.outcome.Kind == IsNotReadable):
+			case unread, words && int(q.y) == v.outcome.Word:
+				same += q.weight
+			case !words:
+				same += q.weight
+				values = append(values, q)
+			}
+		}
+	}
+	if len(values) == 0 {
+		return same
+	}
+	low := mixtureCDF(values, v.outcome.Value)
+	return same * 2 * math.Min(low, 1-low)
+}
+
+// misfit returns by how many standard deviations the readings are less likely
+// under hypothesis h than readings from h would be on average.
+//
+//	z = Σ (E[ln p(x)] − ln p(x)) / √Σ Var[ln p(x)]
+func (in *inference) misfit(st *story, h int) float64 {
+	sum, variance := 0.0, 0.0
+	for k, v := range in.ev {
+		all := heaviest(in.predictionsOf(st.without[k], h, v.point, v.epoch))
+		if len(all) == 0 {
+			continue
+		}
+		mean, square := in.surpriseMoments(v, all)
+		sum += mean - logOf(in.mixture(v, all))
+		variance += math.Max(0, square-mean*mean)
+	}
+	if variance < 1e-6 { // readings that could only come out as they did tell nothing
+		return 0
+	}
+	return sum / math.Sqrt(variance)
+}
+
+// heaviest keeps the 16 heaviest predictions: enough for two moments.
+func heaviest(all []prediction) []prediction {
+	sort.SliceStable(all, func(i, j int) bool { return all[i].weight > all[j].weight })
+	all = all[:min(16, len(all))]
+	total := 0.0
+	for _, p := range all {
+		total += p.weight
+	}
+	for i := range all {
+		all[i].weight /= total
+	}
+	return all
+}
+
+// mixture returns the likelihood of an evidence under weighted predictions.
+func (in *inference) mixture(v evidence, all []prediction) float64 {
+	sum := 0.0
+	for _, p := range all {
+		sum += p.weight * in.e.likelihood(v, p.y)
+	}
+	return sum
+}
+
+// surpriseMoments returns the mean and mean square of ln p(x) for readings x
+// drawn from the predictions.
+//
+// published: Abramowitz and Stegun 1964, table 25.10: three-point Gauss-Hermite
+// rule for the normal distribution: nodes 0 and ±√3 with weights 2/3 and 1/6.
+func (in *inference) surpriseMoments(v evidence, all []prediction) (mean, square float64) {
+	add := func(x Outcome, weight float64) {
+		w := v
+		w.outcome = x
+		l := logOf(in.mixture(w, all))
+		mean += weight * l
+		square += weight * l * l
+	}
+	p := &in.e.points[v.point]
+	for _, q := range all {
+		right := q.weight * (1 - v.eps)
+		switch {
+		case math.IsNaN(q.y):
+			add(NotReadable(), right)
+		case len(p.Words) > 0:
+			add(Word(int(q.y)), right)
+		default:
+			sigma := in.e.evidenceSigma(v, p, q.y)
+			add(Value(q.y), right*2/3)
+			add(Value(q.y-math.Sqrt(3)*sigma), right/6)
+			add(Value(q.y+math.Sqrt(3)*sigma), right/6)
+		}
+	}
+	in.addWrong(v, add)
+	return mean, square
+}
+
+// addWrong adds the share of wrong readings to the moments.
+func (in *inference) addWrong(v evidence, add func(Outcome, float64)) {
+	p := &in.e.points[v.point]
+	if len(p.Words) > 0 {
+		for w := range p.Words {
+			add(Word(w), v.eps/float64(len(p.Words)))
+		}
+		return
+	}
+	const places = 4 // practice: the broad density is flat
+	for i := range places {
+		x := p.Low + (p.High-p.Low)*(float64(i)+0.5)/places
+		add(Value(x), v.eps/places)
+	}
+}
