@@ -35,7 +35,7 @@ func (f *Fluid) density(T, p float64, b branch) (float64, error) {
 		bad.Iterations++
 		bad.Residual = px/p - 1
 		tooLow := px < p
-		if slope <= 0 {
+		if slope <= 0 && b != fluidBranch {
 			tooLow = b == liquidBranch
 		}
 		if tooLow {
@@ -49,7 +49,9 @@ func (f *Fluid) density(T, p float64, b branch) (float64, error) {
 		}
 		step := math.Abs(next-x) / x
 		if step <= tol || step < noise && step >= last {
-			if slope > 0 && math.Abs(bad.Residual) < 1e-6 {
+			// A bracket that shrank onto a spinodal is no answer: the isotherm
+			// does not reach p there.
+			if slope > 0 && math.Abs(p-px) <= 10*noise*slope*x {
 				return next, nil
 			}
 			break

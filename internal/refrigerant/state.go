@@ -2,6 +2,7 @@ package refrigerant
 
 import (
 	"fmt"
+	"math"
 
 	"rung/internal/quantity"
 )
@@ -51,9 +52,10 @@ const minPressure = 1.0
 // The limits are those of the published equation (its melting line is not
 // modelled); outside them the error is a *quantity.RangeError. Between bubble
 // and dew line, and exactly on the line of a pure fluid, it is a
-// *TwoPhaseError. In the last kelvin or less below the critical temperature,
-// above SaturationRange, a pressure within 5 % of saturation is refused with a
-// *quantity.RangeError, because the phase cannot be told apart there.
+// *TwoPhaseError. Nearer to the critical temperature than SaturationRange goes
+// (1 K or less, on either side) a pressure within 5 % of saturation or of the
+// critical pressure is refused with a *quantity.RangeError: neither the phase
+// nor the density is determined there to any use.
 func (f *Fluid) StateAt(p quantity.Pressure, t quantity.Temperature) (State, error) {
 	const op = "refrigerant.StateAt"
 	T, P := t.Kelvin(), p.Pascal()
@@ -86,6 +88,9 @@ func (f *Fluid) StateAt(p quantity.Pressure, t quantity.Temperature) (State, err
 // isotherm its density lies.
 func (f *Fluid) phaseAt(p, T float64) (Phase, branch, error) {
 	if T >= f.critT {
+		if T-f.critT < f.critT-f.satMaxT && math.Abs(p-f.critP) < lineMargin*f.critP {
+			return "", 0, f.tooNear(T)
+		}
 		if p > f.critP {
 			return Supercritical, fluidBranch, nil
 		}
@@ -106,21 +111,29 @@ func (f *Fluid) phaseAt(p, T float64) (Phase, branch, error) {
 	}
 }
 
+// lineMargin is how far from the fit of saturation pressure, relative, a
+// pressure is on the side that it seems to be. The fits of pure fluids are
+// right to 0.1 % or better; this is ample.
+const lineMargin = 0.05
+
 // linePressures returns dew and bubble pressure in Pa at T in K, below the
-// critical temperature. Where the fit alone decides on which side of the line
-// p lies, it is returned in place of the exact pressure.
+// critical temperature. Where the fits alone decide on which side of the lines
+// p lies, they are returned in place of the exact pressures.
 func (f *Fluid) linePressures(p, T float64) (dew, bubble float64, err error) {
-	// The fits of pure fluids are right to 0.1 % or better; this is ample.
-	const margin = 0.05
 	dew, bubble = f.dewFit.at(T), f.bubbleFit.at(T)
-	clear := p < dew*(1-margin) || p > bubble*(1+margin)
-	if clear {
+	if p < dew*(1-lineMargin) || p > bubble*(1+lineMargin) {
 		return dew, bubble, nil
 	}
 	if T < f.satMinT || T > f.satMaxT {
-		return 0, 0, &quantity.RangeError{Op: "refrigerant.StateAt", Name: "temperature so near to saturation",
-			Value: T, Min: f.satMinT, Max: f.satMaxT, Unit: "K"}
+		return 0, 0, f.tooNear(T)
 	}
 	s, err := f.saturationAt(T)
 	return s.pDew, s.pBub, err
+}
+
+// tooNear refuses a state at saturation outside the range of the saturation
+// line, or at the critical point.
+func (f *Fluid) tooNear(T float64) error {
+	return &quantity.RangeError{Op: "refrigerant.StateAt", Name: "temperature so near to saturation",
+		Value: T, Min: f.satMinT, Max: f.satMaxT, Unit: "K"}
 }

@@ -2,17 +2,18 @@ package refrigerant
 
 import "math"
 
-// Table returns the fast tables of f, made at the first call; nil for a fluid
-// that has none.
+// Table returns the fast tables of f, unpacked at the first call; nil for a
+// fluid that has none.
 func (f *Fluid) Table() *Table { return f.table() }
 
 func (f *Fluid) makeTable() *Table {
-	if _, ok := grids[f.name]; !ok {
+	text, ok := tableData[f.name]
+	if !ok {
 		return nil
 	}
-	n, err := f.tabulate()
+	n, err := decodeNodes(text)
 	if err != nil {
-		panic("refrigerant: " + err.Error())
+		panic("refrigerant: table of " + f.name + ": " + err.Error())
 	}
 	return newTable(n)
 }

@@ -2,17 +2,21 @@ package refrigerant
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 
 	"rung/internal/num"
 )
 
-// grid says where the tables of a fluid have their nodes.
+// grid says where the tables of a fluid have their nodes. Cells to a doubling
+// are 2^split: of the saturation line, and of the surfaces along pressure and
+// along depth. The splits and doublings are whole numbers.
 type grid struct {
-	satMin, satBelowCrit           float64 // K: lowest saturation temperature, and how far the highest lies below critical
-	satSplit, fineSplit, deepSplit uint    // cells to a doubling are 2^split: saturation line, surfaces along pressure, along depth
+	satMin, satBelowCrit           float64 // K: lowest saturation temperature; how far the highest lies below critical
+	satSplit, fineSplit, deepSplit float64
+	doublings                      float64 // of 1 + y/unit, the depth axes
 	vapH, vapS, vapT, liqH, liqT   float64 // unit of each depth axis: J/kg, J/(kg·K), K, J/kg, K
-	doublings                      int     // of 1 + y/unit
 }
 
 // grids holds the fluids that have tables.
@@ -53,17 +57,20 @@ const (
 	surfaces
 )
 
+// Tabulated returns the names of the refrigerants that have tables, sorted.
+func Tabulated() []string { return slices.Sorted(maps.Keys(grids)) }
+
 // axes returns the saturation axis, and the pressure axis of the surfaces.
 // Both begin and end at the same pressures.
 func (n *nodes) axes() (sat, fine axis) {
-	fine = newAxis(n.wMin, n.wMax, n.grid.fineSplit)
-	return newAxis(fine.node(0), fine.node(fine.n-1), n.grid.satSplit), fine
+	fine = newAxis(n.wMin, n.wMax, uint(n.grid.fineSplit))
+	return newAxis(fine.node(0), fine.node(fine.n-1), uint(n.grid.satSplit)), fine
 }
 
-// depths returns the depth axis of each unit in g.
+// depth returns the depth axis of g with the given unit.
 func (g grid) depth(unit float64) depth {
-	top := float64(uint64(1) << g.doublings)
-	return depth{axis: newAxis(1, top, g.deepSplit), unit: unit, max: (top - 1) * unit}
+	top := math.Exp2(g.doublings)
+	return depth{axis: newAxis(1, top, uint(g.deepSplit)), unit: unit, max: (top - 1) * unit}
 }
 
 func (n *nodes) pressure(w float64) float64 { return n.pScale * w / (1 + w) }
