@@ -88,9 +88,6 @@ func fold(name string) string {
 // Name returns the name as the trade writes it, "R-410A".
 func (f *Fluid) Name() string { return f.name }
 
-// MolarMass returns the molar mass in kg/mol.
-func (f *Fluid) MolarMass() float64 { return f.eq.molarMass }
-
 // Critical returns the critical temperature and pressure of the equation.
 func (f *Fluid) Critical() (quantity.Temperature, quantity.Pressure) {
 	return quantity.Temperature(f.critT), quantity.Pressure(f.critP)

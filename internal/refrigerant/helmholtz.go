@@ -17,7 +17,6 @@ type derivs struct {
 	dd float64 // δ² ∂²α/∂δ²
 	dt float64 // δτ ∂²α/∂δ∂τ
 	tt float64 // τ² ∂²α/∂τ²
-	_  struct{}
 }
 
 // term is one term of the residual part,

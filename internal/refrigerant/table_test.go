@@ -167,18 +167,19 @@ func TestTableDomeIsExact(t *testing.T) {
 }
 
 // Value and slope are continuous across every node, along pressure and along
-// depth. 1e-6: the change of slope over the step itself.
+// depth. Nothing to publish: the slopes on both sides of a node, over a
+// millionth of the coordinate, differ by curvature and rounding only.
 func TestTableIsSmooth(t *testing.T) {
-	const d = 1e-8 // of the coordinate
+	const (
+		d        = 1e-6
+		valueTol = 1e-5 // a few steps' worth
+		slopeTol = 1e-4
+	)
 	across := func(t testing.TB, name string, x float64, of func(x float64) float64) {
 		t.Helper()
 		a, b, c, e := of(x*(1-2*d)), of(x*(1-d)), of(x*(1+d)), of(x*(1+2*d))
-		near(t, name+" value", c, b, math.Abs(b)+1, 1e-6)
-		left, right := of(x*(1-1e-4))-of(x*(1-2e-4)), of(x*(1+2e-4))-of(x*(1+1e-4))
-		near(t, name+" slope", right, left, math.Abs(left)+math.Abs(right)+1e-9, 0.02)
-		if math.IsNaN(a + e) {
-			t.Errorf("%s is not a number beside %g", name, x)
-		}
+		near(t, name+" value", c, b, math.Abs(b), valueTol)
+		near(t, name+" slope", e-c, b-a, math.Abs(b-a)+math.Abs(e-c)+0.01*d*math.Abs(b), slopeTol)
 	}
 	tabled(t, func(t testing.TB, f *Fluid, tb *Table) {
 		for i := 1; i < tb.satAxis.n-1; i++ {
