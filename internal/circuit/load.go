@@ -69,9 +69,9 @@ type Drive struct {
 	Motion Motion
 }
 
-// energised is the fraction of rated voltage at which a motor counts as
+// Energised is the fraction of rated voltage from which a motor counts as
 // energised.
-const energised = 0.1 // practice: a hum is heard above about that
+const Energised = 0.1 // practice: a hum is heard above about that
 
 // Run finds the steady slip of all drives together and solves n for it.
 //
@@ -110,8 +110,7 @@ func (n *Net) Run(drives []Drive) error {
 func (n *Net) settle(d *Drive, first bool) {
 	e := &n.elements[d.Motor]
 	m := &n.motors[e.index]
-	volts := max(Volts(n.Voltage(e.nodes[0], e.nodes[1])), Volts(n.Voltage(e.nodes[2], e.nodes[1])))
-	if volts < energised*d.Rated {
+	if n.MotorVolts(d.Motor) < Energised*d.Rated {
 		d.Motion = AtRest
 		n.SetSlip(d.Motor, 1)
 		return
@@ -232,7 +231,7 @@ func (p *port) torque(m *motor, f quantity.Frequency, slip float64) quantity.Tor
 		MainMain: p.y.MainMain + y.MainMain, MainAux: p.y.MainAux + y.MainAux,
 		AuxMain: p.y.AuxMain + y.AuxMain, AuxAux: p.y.AuxAux + y.AuxAux,
 	}
-	vm, va := WindingAdmittance(all.Admittance()).Currents(p.im, p.ia)
+	vm, va := all.Admittance().Currents(p.im, p.ia) // here an inverse of admittances, so impedances
 	im, ia := y.Currents(vm, va)
 	return m.Torque(slip, f, im, ia)
 }

@@ -118,13 +118,13 @@ func (m *Motor) Slip(speed quantity.AngularSpeed, f quantity.Frequency) float64 
 // CoupledCoils is the same motor described by the inductances of its windings
 // and of the equivalent rotor windings, as textbooks also do.
 type CoupledCoils struct {
-	Poles                     int
-	MainOhms, AuxOhms         quantity.Resistance
-	RotorOhms                 quantity.Resistance // of the equivalent rotor winding
-	MainHenry, AuxHenry       float64             // H, self-inductance
-	RotorHenry                float64             // H
-	MainRotorHenry, AuxRotorH float64             // H, greatest mutual inductance
-	CoreOhms                  quantity.Resistance // core loss as a resistor R to C; 0 means none
+	Poles                         int
+	MainOhms, AuxOhms             quantity.Resistance
+	RotorOhms                     quantity.Resistance // of the equivalent rotor winding
+	MainHenry, AuxHenry           float64             // H, self-inductance
+	RotorHenry                    float64             // H
+	MainRotorHenry, AuxRotorHenry float64             // H, greatest mutual inductance
+	CoreOhms                      quantity.Resistance // core loss as a resistor R to C; 0 means none
 }
 
 // Motor returns the revolving-field form of c. The split of leakage between
@@ -133,7 +133,7 @@ type CoupledCoils struct {
 func (c CoupledCoils) Motor() Motor {
 	w := 2 * math.Pi * float64(BaseFrequency) // rad/s
 	k := math.Sqrt(c.MainHenry / c.RotorHenry)
-	a := c.AuxRotorH / c.MainRotorHenry
+	a := c.AuxRotorHenry / c.MainRotorHenry
 	xm := w * c.MainRotorHenry * k
 	return Motor{
 		Poles:        c.Poles,

@@ -143,10 +143,11 @@ func (n *Net) Is(b Branch, k Kind) bool {
 	return b >= 0 && int(b) < len(n.elements) && n.elements[b].kind == k
 }
 
-// MotorTerminals returns the run, common and start terminal of a motor.
-func (n *Net) MotorTerminals(b Branch) (r, c, s Node) {
+// MotorVolts returns the greater of the voltages across the windings of a motor.
+func (n *Net) MotorVolts(b Branch) quantity.Voltage {
 	e := n.of(b, MotorBranch)
-	return e.nodes[0], e.nodes[1], e.nodes[2]
+	r, c, s := e.nodes[0], e.nodes[1], e.nodes[2]
+	return max(Volts(n.Voltage(r, c)), Volts(n.Voltage(s, c)))
 }
 
 // Terminals returns the first two nodes of a branch: from and to, plus and

@@ -11,10 +11,8 @@ const (
 	// maxSteps bounds the steps of one Run: far more than any sequence has.
 	maxSteps = 400
 	// A coil that pulls in this often within chatterTime is chattering.
-	chatterPulls = 4
-	chatterTime  = 2 * time.Second
-	// motorVolts is the fraction of rated voltage at which a motor counts as energised.
-	motorVolts = 0.1 // practice: as in package circuit
+	chatterPulls = 4               // practice: a relay that works pulls in once per call
+	chatterTime  = 2 * time.Second // practice: far above the time of an armature
 )
 
 // Run lets time pass until the given time since Reset, and does what falls due.
@@ -331,8 +329,8 @@ func (m *Machine) lookDrive(i int) {
 	s, w := &m.drives[i], &m.Wiring.Drives[i]
 	n := m.Wiring.Nets[w.Motor.Net]
 	d := Device{DriveKind, i}
-	v := m.motorVolts(w.Motor)
-	live := v >= motorVolts*w.Rated
+	v := n.MotorVolts(w.Motor.Branch)
+	live := v >= circuit.Energised*w.Rated
 	idle := !s.starting && s.motion == circuit.AtRest
 	switch {
 	case live && idle:
@@ -383,11 +381,4 @@ func (m *Machine) across(p Place) quantity.Voltage {
 
 func (m *Machine) amps(p Place) float64 {
 	return float64(circuit.Amps(m.Wiring.Nets[p.Net].Current(p.Branch)))
-}
-
-// motorVolts returns the greater of the voltages across the windings.
-func (m *Machine) motorVolts(p Place) quantity.Voltage {
-	n := m.Wiring.Nets[p.Net]
-	r, c, s := n.MotorTerminals(p.Branch)
-	return max(circuit.Volts(n.Voltage(r, c)), circuit.Volts(n.Voltage(s, c)))
 }
