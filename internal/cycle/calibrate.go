@@ -180,7 +180,7 @@ func (r *Rating) check(op string) error {
 func (m *Machine) size() {
 	Q := float64(m.rating.NetCapacity)
 	length := float64(m.rating.LineLength)
-	m.capIn0, m.capOut0 = Q*indoorFlow, Q*outdoorFlow
+	m.capIn0 = Q * indoorFlow
 	m.vol = volumes{
 		outdoor: Q * outdoorVolume, indoor: Q * indoorVolume, shell: shellVolume,
 		liquidLine: length * liquidLineArea, suctionLine: length * suctionLineArea,
@@ -268,15 +268,17 @@ func (m *Machine) fit() error {
 // rate sets flow and compressor from the rating point and returns the loop
 // standing at it.
 func (m *Machine) rate(t target) loop {
+	m.overAmbient0 = t.overAmbient
+	m.capOut0 = float64(m.rating.NetCapacity) * outdoorFlow * math.Max(1, fullRise/t.overAmbient)
 	c, f := m.RatingCondition(), Healthy()
 	l := m.newLoop(&c, &f)
 	tab, p := m.fluid, &l.at
-	m.overAmbient0 = t.overAmbient
 	p.pe = tab.DewPressure(t.Te)
 	Tc := ratedOutdoor + t.overAmbient
 	p.pc = 0.5 * (tab.DewPressure(Tc) + tab.BubblePressure(Tc))
 	p.pDis, p.pPort = p.pc, p.pc-condenserDrop
-	hLiq := tab.Sat(p.pPort).HLiq - tab.LiquidPT(p.pPort, t.sc)
+	sat := tab.Sat(p.pc)
+	hLiq := sat.HLiq - tab.LiquidPT(p.pc, sat.TBub-tab.BubbleTemp(p.pPort)+t.sc)
 	hDew := tab.Sat(p.pe).HVap
 	hOut := hDew + tab.VapourPT(p.pe, t.sh)
 	m.m0 = t.Q / (hOut - hLiq)

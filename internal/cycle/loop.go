@@ -108,6 +108,8 @@ func (l *loop) liquidSide() {
 	p.pPort = p.pe + softPlus(p.pDis-condenserDrop*flow-p.pe, 2e3)
 	before := p.pe + softPlus(p.pPort-(liquidLineDrop+l.restriction)*flow-p.pe, 2e3)
 	p.in = l.inletAt(before, p.c.h)
+	// With the drop over the coil the last of the liquid zone still boils.
+	p.c.T = math.Min(p.c.T, l.t.BubbleTemp(p.pPort-l.pnc))
 }
 
 // opening returns the opening of the TXV; 1 for a fixed orifice.

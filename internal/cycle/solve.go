@@ -61,18 +61,23 @@ func (l *loop) solve(start *State) (State, error) {
 	if ok {
 		return l.state(l.outcome(), z), nil
 	}
-	out, z := l.bracket()
+	out, at := l.bracket()
 	if out != 0 {
-		return l.state(out, z), nil
+		return l.state(out, at), nil
 	}
-	if z, ok = l.newton(z); !ok {
+	if z, ok = l.newton(at); !ok {
 		z, ok = l.sweep()
 	}
-	if n := l.residual(&z); !ok && n > accepted {
-		return State{}, fmt.Errorf("cycle: %w", &num.ConvergenceError{Op: "nested bracketing",
-			Iterations: l.passes, Residual: n, Lo: z[0], Hi: z[1]})
+	if ok || l.residual(&z) < accepted {
+		l.residual(&z)
+		return l.state(l.outcome(), z), nil
 	}
-	return l.state(l.outcome(), z), nil
+	if z, ok = l.floods(at); ok {
+		return l.state(LiquidLimit, z), nil
+	}
+	n := l.residual(&at)
+	return State{}, fmt.Errorf("cycle: %w", &num.ConvergenceError{Op: "nested bracketing",
+		Iterations: l.passes, Residual: n, Lo: at[0], Hi: at[1]})
 }
 
 // strongRestriction is the liquid-line restriction, Pa at rated flow, from
