@@ -18,14 +18,14 @@ const kelvinPerFahrenheit = 5.0 / 9
 
 // Defaults and class averages at the rating point.
 const (
-	defaultTarget    = 10 * kelvinPerFahrenheit // practice: superheat at the coil and subcooling, 10 °F each
-	evaporating      = 280.928                  // K; practice: 46 °F in the coil at 80/67 °F and 400 ft³/min per ton
-	defaultLine      = 7.62                     // m; published: AHRI 210/240, 25 ft of line at rating
-	leastApproach    = 1.1                      // K of liquid over outdoor air that a coil needs to subcool
-	defaultKappa     = 1.15                     // memory: 1.0 fits laboratory undercharge, 1.3 overcharge
-	zivi             = 1.0 / 3                  // slip exponent, see charge.go
-	outdoorFanPerWat = 60 / wattsPerTon         // W/W; published: NISTIR 7350 cases, 157 to 166 W for 2.4 tons, reduced for later motors
-	deltaBlend       = 0.3                      // orifice pressure exponent of R-410A, fitted to the superheat rule of the trade
+	defaultTarget    = 10 * kelvinPerFahrenheit   // practice: superheat at the coil and subcooling, 10 °F each
+	defaultLine      = 7.62                       // m; published: AHRI 210/240, 25 ft of line at rating
+	orificeTarget    = 11.5 * kelvinPerFahrenheit // practice: (3·67 - 80 - 95)/2 = 13 °F at the unit, less what the line adds
+	leastApproach    = 1.1                        // K of liquid over outdoor air that a coil needs to subcool
+	defaultKappa     = 0.9                        // with liquidCurve fitted to chg-c and TN1848 in testdata/published
+	zivi             = 1.0 / 3                    // slip exponent, see charge.go
+	outdoorFanPerWat = 60 / wattsPerTon           // W/W; published: NISTIR 7350 cases, 157 to 166 W for 2.4 tons, reduced for later motors
+	deltaBlend       = 0.3                        // orifice pressure exponent of R-410A, fitted to the superheat rule of the trade
 )
 
 // Calibrate finds the machine behind a plate. It takes a few tens of
@@ -93,6 +93,9 @@ func (r *Rating) complete() error {
 	}
 	if r.TargetSuperheat == 0 {
 		r.TargetSuperheat = defaultTarget
+		if r.Metering == FixedOrifice {
+			r.TargetSuperheat = orificeTarget
+		}
 	}
 	if r.LineLength == 0 {
 		r.LineLength = defaultLine
@@ -216,6 +219,17 @@ func condensingOverAmbient(seer float64) float64 {
 	return (27 - (s-10)*5/3) * kelvinPerFahrenheit
 }
 
+// evaporating returns the class average in the coil at the rating point, K:
+// 43 °F at SEER 10, rising 1.5 °F per point to 49 °F at SEER 14.
+//
+// practice: 46 °F all told. published: 40 °F for standard efficiency (trade
+// press), 52 °F for one machine of SEER 13 (NISTIR 7350, case C07): the slope
+// lies between.
+func evaporating(seer float64) float64 {
+	s := math.Min(math.Max(seer*btuPerWattHour, 9), 14)
+	return (43 + 1.5*(s-10) + 459.67) * kelvinPerFahrenheit
+}
+
 // target is the rating point the machine is made to pass through.
 type target struct {
 	overAmbient, Te, sh, sc float64
@@ -230,7 +244,7 @@ func (m *Machine) fit() error {
 	s := &r.Spread
 	W := float64(r.NetCapacity)/(float64(r.EER)*(1+float64(s.EER))) - float64(r.IndoorFan) - float64(r.OutdoorFan)
 	t := target{
-		Te: evaporating + float64(s.Evaporating),
+		Te: evaporating(float64(r.SEER)) + float64(s.Evaporating),
 		sh: float64(r.TargetSuperheat) + float64(s.Superheat),
 		sc: float64(r.TargetSubcooling),
 		Q:  float64(r.NetCapacity + r.IndoorFan), W: W,
@@ -268,7 +282,7 @@ func (m *Machine) fit() error {
 // rate sets flow and compressor from the rating point and returns the loop
 // standing at it.
 func (m *Machine) rate(t target) loop {
-	m.overAmbient0 = t.overAmbient
+	m.overAmbient0, m.Te0 = t.overAmbient, t.Te
 	m.capOut0 = float64(m.rating.NetCapacity) * outdoorFlow * math.Max(1, fullRise/t.overAmbient)
 	c, f := m.RatingCondition(), Healthy()
 	l := m.newLoop(&c, &f)
@@ -326,6 +340,7 @@ func (m *Machine) fitParts(l *loop, t target) error {
 
 	m.valve = expansion{kind: m.rating.Metering, size: 1, set: t.sh, delta: m.orificeExponent(), pIn0: p.in.p}
 	m.valve.size = m.m0 / l.meter(p.in, p.pe, 1)
+	m.subcool0 = p.c.subcool
 	m.charge0 = l.mass(&p.c, &p.e, &p.in, &p.u)
 	return nil
 }

@@ -29,7 +29,8 @@ type Machine struct {
 	capIn0            float64 // volume flow of indoor air, m³/s
 	indoorFan         float64
 	z0                [3]float64 // solution there
-	overAmbient0      float64    // condensing over ambient, K
+	overAmbient0, Te0 float64    // condensing over ambient and evaporating, K
+	subcool0          float64    // share of the outdoor coil that holds liquid
 
 	swept float64 // displaced volume flow at nominal speed, m³/s
 	eta0  float64 // peak of the compressor's efficiency, motor included

@@ -118,7 +118,7 @@ func (l *loop) guess() [3]float64 {
 	vOut, vIn := l.capOut/(m.capOut0*ratedOutdoorDensity*cpDryAir), l.ma/(m.capIn0*ratedIndoorDensity)
 	off := l.charge/m.charge0 - 1
 	Tc := l.Ta + m.overAmbient0/root34(vOut)*(1-0.7*l.leak) + 10*off
-	Te := evaporating - 4.6*(1/vIn-1) + 0.16e-3*(l.hai-ratedEnthalpy) + 9*l.leak + math.Min(0.12*(l.Ta-ratedOutdoor), 0)
+	Te := m.Te0 - 4.6*(1/vIn-1) + 0.16e-3*(l.hai-ratedEnthalpy) + 9*l.leak + math.Min(0.12*(l.Ta-ratedOutdoor), 0)
 	return [3]float64{
 		math.Log(l.t.DewPressure(math.Min(math.Max(Te, 235), 300))),
 		math.Log(l.t.DewPressure(math.Min(math.Max(Tc, 285), 338))),
