@@ -69,7 +69,7 @@ func (l *loop) pass(z *[3]float64) [3]float64 {
 	p.opening = l.opening()
 	metered := l.meter(p.in, p.pe, p.opening)
 
-	gain := l.lineGain * (l.Ta - p.e.T) / p.m
+	gain := l.lineHeat(p.m, p.e.T)
 	f := [3]float64{
 		(p.e.h + gain - p.hSuc) / p.e.hfg,
 		math.Log(metered / p.m),
@@ -82,6 +82,13 @@ func (l *loop) pass(z *[3]float64) [3]float64 {
 		f[2] = (l.t.BubbleTemp(p.pPort) - p.c.T - l.subcooling) / subcoolingScale
 	}
 	return f
+}
+
+// lineHeat returns what the suction line adds per mass to gas entering it at T:
+// it cannot warm the gas past the outdoor air.
+func (l *loop) lineHeat(m, T float64) float64 {
+	const cp = 1000 // J/(kg·K); practice: suction gas of both refrigerants, 0.8 to 1.2 kJ/(kg·K)
+	return cp * (l.Ta - T) * (1 - math.Exp(-l.lineGain/(cp*m)))
 }
 
 // subcoolingScale makes a residual of a subcooling comparable to the others, K.

@@ -286,3 +286,25 @@ func TestOutdoorTemperatureByRefrigerant(t *testing.T) {
 		t.Errorf("capacity from 82 to 115 °F: R-410A %.3f, R-22 %.3f", a, b)
 	}
 }
+
+// practice: readings that are no numbers to rely on say so.
+func TestDoubt(t *testing.T) {
+	txv, orifice := machineNamed(t, "txv"), machineNamed(t, "orifice")
+	for _, c := range []struct {
+		name string
+		m    *cycle.Machine
+		mend func(*cycle.Condition, *cycle.Fault)
+		want cycle.Doubt
+	}{
+		{"healthy", txv, func(*cycle.Condition, *cycle.Fault) {}, 0},
+		{"undercharge", txv, charge(0.75), cycle.DoubtFlash},
+		{"overcharged orifice", orifice, charge(1.25), cycle.DoubtFlood},
+		{"cool day", txv, func(c *cycle.Condition, _ *cycle.Fault) { c.Outdoor = fahrenheit(60) }, cycle.DoubtCool},
+		{"nearly dead compressor", txv, func(_ *cycle.Condition, f *cycle.Fault) { f.CompressorLeak = 0.8 }, cycle.DoubtWeakCompressor | cycle.DoubtFlash},
+		{"outdoor fan stopped", txv, func(c *cycle.Condition, _ *cycle.Fault) { c.OutdoorAirflow = cycle.StoppedFan }, cycle.DoubtOffBalance},
+	} {
+		if got := with(t, c.m, c.mend).now.Doubt; !got.Has(c.want) || c.want == 0 && got != 0 {
+			t.Errorf("%s: doubt %b, want %b in it", c.name, got, c.want)
+		}
+	}
+}

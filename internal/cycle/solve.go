@@ -46,14 +46,18 @@ func (m *Machine) run(c *Condition, f *Fault, start *State, subcooling float64) 
 	l.subcooling = subcooling
 	l.leak = math.Min(l.leak, maxLeak)
 	s, err := l.solve(start)
-	if err != nil || f.CompressorLeak <= maxLeak {
-		return s, err
-	}
-	dead, err := m.notPumping(c, f)
 	if err != nil {
 		return State{}, err
 	}
-	return s.towards(&dead, (float64(f.CompressorLeak)-maxLeak)/(1-maxLeak)), nil
+	if f.CompressorLeak > maxLeak {
+		dead, err := m.notPumping(c, f)
+		if err != nil {
+			return State{}, err
+		}
+		s = s.towards(&dead, (float64(f.CompressorLeak)-maxLeak)/(1-maxLeak))
+	}
+	s.Doubt = m.doubts(c, f, &s)
+	return s, nil
 }
 
 func (l *loop) solve(start *State) (State, error) {
@@ -72,6 +76,9 @@ func (l *loop) solve(start *State) (State, error) {
 		l.residual(&z)
 		return l.state(l.outcome(), z), nil
 	}
+	if at[1] > l.hi[1]-nearLimit {
+		return l.state(HighPressureLimit, at), nil
+	}
 	if z, ok = l.floods(at); ok {
 		return l.state(LiquidLimit, z), nil
 	}
@@ -79,6 +86,10 @@ func (l *loop) solve(start *State) (State, error) {
 	return State{}, fmt.Errorf("cycle: %w", &num.ConvergenceError{Op: "nested bracketing",
 		Iterations: l.passes, Residual: n, Lo: at[0], Hi: at[1]})
 }
+
+// nearLimit is how far below the upper limit, in ln p, a machine without a
+// balance counts as being at it.
+const nearLimit = 0.03
 
 // strongRestriction is the liquid-line restriction, Pa at rated flow, from
 // which three states can stand side by side: less subcooling, more flash gas,
