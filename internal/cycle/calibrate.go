@@ -152,8 +152,8 @@ func (m *Machine) rate(t target) loop {
 	Tc := ratedOutdoor + t.overAmbient
 	p.pc = 0.5 * (tab.DewPressure(Tc) + tab.BubblePressure(Tc))
 	p.pDis, p.pPort = p.pc, p.pc-condenserDrop
-	sat := tab.Sat(p.pc)
-	hLiq := sat.HLiq - tab.LiquidPT(p.pc, sat.TBub-tab.BubbleTemp(p.pPort)+t.sc)
+	p.satC = tab.Sat(p.pc)
+	hLiq := p.satC.HLiq - tab.LiquidPT(p.pc, p.satC.TBub-tab.BubbleTemp(p.pPort)+t.sc)
 	hDew := tab.Sat(p.pe).HVap
 	hOut := hDew + tab.VapourPT(p.pe, t.sh)
 	m.m0 = t.Q / (hOut - hLiq)
@@ -178,26 +178,26 @@ func (m *Machine) fitParts(l *loop, t target) error {
 	Tliq := m.fluid.BubbleTemp(p.pPort) - t.sc
 	kOut, err := num.Root("outdoor coil", func(ln float64) float64 {
 		l.scaleOutdoor(math.Exp(ln))
-		return l.condense(m.m0, p.pc, hDis).T - Tliq
+		return l.condense(m.m0, p.pc, hDis, &p.satC).T - Tliq
 	}, math.Log(1e-5), math.Log(0.02), 1e-9)
 	if err != nil {
 		return err
 	}
 	m.rOut = patternOut.scaled(math.Exp(kOut))
 	l.scaleOutdoor(math.Exp(kOut))
-	p.c = l.condense(m.m0, p.pc, hDis)
+	p.c = l.condense(m.m0, p.pc, hDis, &p.satC)
 	l.liquidSide()
 
 	kIn, err := num.Root("indoor coil", func(ln float64) float64 {
 		l.scaleIndoor(math.Exp(ln))
-		return l.evaporate(m.m0, p.pe, p.c.h).sh - t.sh
+		return l.evaporate(m.m0, p.pe, p.c.h, &p.satE).sh - t.sh
 	}, math.Log(1e-5), math.Log(0.05), 1e-9)
 	if err != nil {
 		return err
 	}
 	m.rIn = patternIn.scaled(math.Exp(kIn))
 	l.scaleIndoor(math.Exp(kIn))
-	p.e = l.evaporate(m.m0, p.pe, p.c.h)
+	p.e = l.evaporate(m.m0, p.pe, p.c.h, &p.satE)
 
 	m.valve = expansion{kind: m.rating.Metering, size: 1, set: t.sh, delta: m.orificeExponent(), pIn0: p.in.p}
 	m.valve.size = m.m0 / l.meter(p.in, p.pe, 1)

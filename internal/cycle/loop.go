@@ -48,6 +48,7 @@ type point struct {
 	in                        inlet
 	opening                   float64
 	hSuc                      float64
+	satE, satC                refrigerant.SatRow // at pe and pc
 	charge                    float64
 }
 
@@ -60,12 +61,13 @@ func (l *loop) pass(z *[3]float64) [3]float64 {
 	p := &l.at
 	p.pe, p.pc = math.Exp(z[0]), math.Exp(z[1])
 	p.pDis = p.pc + l.pnc
+	p.satC = l.t.Sat(p.pc)
 	l.suctionSide(z[2] * 1000)
 	var hDis float64
 	p.m, p.W, hDis = l.compress(p.u, p.pDis)
-	p.c = l.condense(p.m, p.pc, hDis)
+	p.c = l.condense(p.m, p.pc, hDis, &p.satC)
 	l.liquidSide()
-	p.e = l.evaporate(p.m, p.pe, p.c.h)
+	p.e = l.evaporate(p.m, p.pe, p.c.h, &p.satE)
 	p.opening = l.opening()
 	metered := l.meter(p.in, p.pe, p.opening)
 
@@ -99,11 +101,11 @@ const subcoolingScale = 20
 // the density it goes with the density.
 func (l *loop) suctionSide(w float64) {
 	p := &l.at
-	sat := l.t.Sat(p.pe)
-	h := sat.HVap + w
+	p.satE = l.t.Sat(p.pe)
+	h := p.satE.HVap + w
 	p.hSuc = h
 	thin := l.speed * (1 - l.leak)
-	p.pSuc = p.pe - suctionLineDrop*thin*thin*sat.RhoVap/l.m.rhoEvap0
+	p.pSuc = p.pe - suctionLineDrop*thin*thin*p.satE.RhoVap/l.m.rhoEvap0
 	p.u = suctionAt(l.t, p.pSuc, h)
 }
 
