@@ -207,6 +207,9 @@ func (w workbench) figure(t testing.TB, m *cycle.Machine, c comparison) float64 
 	switch c.quantity {
 	case "capacity":
 		return float64(s.Capacity / healthy().Capacity)
+	case "capacity-lost-beyond-txv":
+		txv := w.figure(t, w["txv"], comparison{settings: c.settings, quantity: "capacity"})
+		return txv - float64(s.Capacity/healthy().Capacity)
 	case "power":
 		return outdoorPower(s) / outdoorPower(healthy())
 	case "compressor-power":
