@@ -1,10 +1,6 @@
 package cycle
 
-import (
-	"math"
-
-	"rung/internal/refrigerant"
-)
+import "math"
 
 // condensed is what leaves the outdoor coil.
 type condensed struct {
@@ -26,7 +22,8 @@ type condensed struct {
 //
 //	Tc   condensing temperature     Ta  entering air
 //	K_v, K_2, K_l  conductances per face of vapour, two-phase, liquid zone
-func (l *loop) condense(m, pc, hDis float64, sat *refrigerant.SatRow) condensed {
+func (l *loop) condense(m, pc, hDis float64) condensed {
+	sat := l.t.Sat(pc)
 	flow := root34(m / l.m.m0)
 	K := func(r float64) float64 { return l.capOut * (1 - math.Exp(-1/(l.capOut*(l.airOut+r/flow)))) }
 	Tc := 0.5 * (sat.TDew + sat.TBub)

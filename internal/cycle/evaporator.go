@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"rung/internal/moistair"
-	"rung/internal/refrigerant"
 )
 
 // evaporated is what leaves the indoor coil.
@@ -31,7 +30,8 @@ const surfaceSpan = 6
 //
 // published: Braun, Klein, Mitchell 1989, ASHRAE Trans. 95(1), the quick rule
 // for partly wet coils, as cited in cooling-coil models; the paper not seen.
-func (l *loop) evaporate(m, pe, hIn float64, sat *refrigerant.SatRow) evaporated {
+func (l *loop) evaporate(m, pe, hIn float64) evaporated {
+	sat := l.t.Sat(pe)
 	r := &l.m.rIn
 	flow := root34(m / l.m.m0)
 	Ri := r.twoPhase / flow

@@ -10,7 +10,8 @@ import (
 	"rung/internal/refrigerant"
 )
 
-// Trade units in which the sources print.
+// Trade units in which the sources print; the conversions are those of
+// package tradeunit, which tests beside physics do without.
 const (
 	psi = 6894.757 // Pa
 	btu = 0.29307107

@@ -1,0 +1,201 @@
+package plant
+
+import (
+	"fmt"
+	"math"
+
+	"rung/internal/airflow"
+	"rung/internal/circuit"
+	"rung/internal/cycle"
+	"rung/internal/quantity"
+	"rung/internal/refrigerant"
+)
+
+// blower finds what the indoor blower does and the air it moves, on the indoor
+// network of the running phase.
+func (s *Solver) blower() error {
+	n := s.nets[Running][indoorSide]
+	if s.p.Has(PSCBlower) {
+		return s.pscBlower(n)
+	}
+	return s.ecmBlower(n)
+}
+
+// setting translates the air-side parameters, with the wheel at a fraction of
+// its design speed.
+func (s *Solver) setting(wheel float64) airflow.Setting {
+	v := &s.ps.v
+	const gasConstant = 287.042 // J/(kg·K), dry air; published: ASHRAE Fundamentals 2017 ch. 1
+	open := 1 - v[pIce]
+	at := airflow.AsDesigned()
+	at.Tap = quantity.Ratio(v[pSpeedSetting])
+	at.Speed = quantity.Ratio(min(wheel, 1.2))
+	at.Wheel = quantity.Ratio(1 - v[pWheelFouling])
+	at.ReturnFactor = quantity.Ratio(v[pReturnDuct])
+	at.FilterFactor = quantity.Ratio(v[pFilter] * v[pFilterClean])
+	at.CoilFactor = quantity.Ratio(v[pCoilAir] / (open * open))
+	at.SupplyFactor = quantity.Ratio(v[pSupplyDuct])
+	at.WetCoil = s.seq.Motion(seatCompressor) == circuit.Turning
+	at.Density = quantity.Density(float64(s.state.Ambient) / (gasConstant * float64(s.state.Return)))
+	return at
+}
+
+// moveAir solves the ducts and keeps the result.
+func (s *Solver) moveAir(wheel float64) error {
+	air, err := s.p.ducts.Solve(s.setting(wheel))
+	if err != nil {
+		return fmt.Errorf("plant: %w", err)
+	}
+	st := &s.state
+	st.Air = air
+	st.AirRatio = quantity.Ratio(float64(air.Flow / s.machine.RatedIndoorAirflow()))
+	if air.Flow > 0 {
+		st.Supply = st.Return + quantity.Temperature(float64(air.Power)/s.airHeat())
+	}
+	return nil
+}
+
+// airHeat returns the heat capacity flow of the indoor air, W/K.
+func (s *Solver) airHeat() float64 {
+	const heat = 1006.0 // J/(kg·K), dry air; published: ASHRAE Fundamentals 2017 ch. 1
+	at := s.setting(0)
+	return float64(s.state.Air.Flow) * float64(at.Density) * heat
+}
+
+// pscBlower balances the motor with the wheel: speed sets flow and shaft
+// power, shaft power sets speed.
+func (s *Solver) pscBlower(n *circuit.Net) error {
+	st, v := &s.state, &s.ps.v
+	drive := [1]circuit.Drive{{Motor: s.p.frame.place["blower-motor/motor"].branch, Rated: s.p.plate.BlowerVoltage, Motion: s.seq.Motion(seatBlower)}}
+	st.Blower = s.motorState(seatBlower)
+	if drive[0].Motion != circuit.Turning {
+		return s.moveAir(0)
+	}
+	const rounds = 4
+	const enough = 2e-3 // of speed: 0.2 % of flow, a tenth of what an anemometer resolves
+	design, motor := s.p.motors.blowerLoad, &s.p.motors.blower
+	drag := v[pBlowerFriction] * float64(design.Torque)
+	for range rounds {
+		speed := float64(motor.Speed(n.Slip(drive[0].Motor), circuit.BaseFrequency))
+		if err := s.moveAir(v[pWheelGrip] * speed / float64(design.Speed)); err != nil {
+			return err
+		}
+		torque := math.Max(float64(st.Air.ShaftPower)/speed+drag, 1e-3*float64(design.Torque))
+		drive[0].Load = circuit.Load{Torque: quantity.Torque(torque), Speed: quantity.AngularSpeed(speed), Fan: true}
+		if err := n.Run(drive[:]); err != nil {
+			return fmt.Errorf("plant: blower: %w", err)
+		}
+		if drive[0].Motion != circuit.Turning {
+			st.Blower = MotorHums
+			return s.moveAir(0)
+		}
+		now := float64(motor.Speed(n.Slip(drive[0].Motor), circuit.BaseFrequency))
+		if math.Abs(now-speed) < enough*speed {
+			break
+		}
+	}
+	st.Speeds.Blower = 1 - n.Slip(drive[0].Motor)
+	const slow = 0.85 // practice: heard and seen as slow
+	switch ratio := float64(motor.Speed(n.Slip(drive[0].Motor), circuit.BaseFrequency) / design.Speed); {
+	case v[pWheelGrip] < 0.3:
+		st.Blower = FreeRuns
+	case ratio < slow:
+		st.Blower = MotorSlow
+	}
+	return nil
+}
+
+// ecmBlower runs a module that holds its programmed flow.
+func (s *Solver) ecmBlower(n *circuit.Net) error {
+	st := &s.state
+	volts := s.volts(n, BlowerTap, IndoorBack)
+	energised := volts > 0.8*float64(s.p.plate.BlowerVoltage) // practice: modules shut down below about 80 %
+	turns := energised && s.ps.sound(pModule) && s.ps.sound(pCommand) && s.ps.v[pBlowerFriction] < 1
+	if !turns {
+		return s.moveAir(0)
+	}
+	st.Blower = MotorRuns
+	st.Speeds.Blower = 1
+	if s.ps.v[pWheelGrip] < 0.3 {
+		st.Blower = FreeRuns
+	}
+	if err := s.moveAir(s.ps.v[pWheelGrip]); err != nil {
+		return err
+	}
+	// A module draws pulses: amps are about 1.6 times watts over volts.
+	const pulse = 1.6 // practice: power factor 0.6 without a choke
+	n.SetResistance(s.p.frame.place["blower-motor/module"].branch,
+		quantity.Resistance(volts*volts/(pulse*max(float64(st.Air.Power), 5))))
+	return n.Solve()
+}
+
+// refrigerate runs the cycle with the compressor at speed (of nominal) and the
+// outdoor coil at its airflow.
+func (s *Solver) refrigerate(speed float64) error {
+	st := &s.state
+	indoor := max(float64(st.AirRatio), float64(cycle.StoppedFan))
+	outdoor := max(float64(st.OutdoorRatio), float64(cycle.StoppedFan))
+	c := s.condition(indoor, outdoor, speed, st.Air.Power)
+	var start *cycle.State
+	if s.warm.Outcome == cycle.Steady || s.warm.Outcome == cycle.Icing {
+		start = &s.warm
+	}
+	out, err := s.machine.Solve(c, s.fault(), start)
+	if err != nil {
+		return fmt.Errorf("plant: refrigerant side: %w", err)
+	}
+	s.warm = out
+	if out.Outcome == cycle.LowPressureLimit && s.onlyGas() {
+		out = s.thinGas(c)
+	}
+	st.Cycle = out
+	st.Supply = out.SupplyDryBulb
+	return nil
+}
+
+// onlyGas says whether no liquid is left at rest: the pressure is clearly below
+// saturation at the colder coil.
+func (s *Solver) onlyGas() bool {
+	st := &s.state
+	cold := min(float64(st.Surroundings.Outdoor), float64(st.Return))
+	return float64(st.Standing.SuctionPressure) < 0.97*s.p.fluid.Table().BubblePressure(cold)
+}
+
+// What a compressor does to a circuit that holds gas alone.
+const (
+	// practice: it pulls the low side toward a vacuum and pumps the high side a
+	// little up; the ratio is judgement.
+	thinGasRatio = 4.0
+	thinGasLoad  = 0.35 // of rated torque; practice: well under half
+	thinGasFlow  = 0.05 // of rated flow; judgement
+)
+
+// thinGas returns the state of a circuit without liquid while the compressor
+// runs, where the cycle has no balance to offer: nothing is cooled, and the gas
+// at rest, shared between two sides of about the same volume, is moved from
+// one to the other. Below the property tables saturation temperatures stay at
+// their end.
+func (s *Solver) thinGas(c cycle.Condition) cycle.State {
+	out := s.state.Standing
+	low := float64(out.SuctionPressure) * 2 / (1 + thinGasRatio)
+	out.Outcome = cycle.LowPressureLimit
+	out.SuctionPressure = quantity.Pressure(low)
+	out.LiquidPressure = quantity.Pressure(low * thinGasRatio)
+	out.DischargePressure = out.LiquidPressure
+	t := s.p.fluid.Table()
+	least, most := t.PressureRange()
+	sat := func(p quantity.Pressure) refrigerant.SatRow { return t.Sat(min(max(float64(p), least), most)) }
+	out.SatSuctionTemp = quantity.Temperature(sat(out.SuctionPressure).TDew)
+	out.SatLiquidTemp = quantity.Temperature(sat(out.LiquidPressure).TBub)
+	out.Superheat = out.SuctionLineTemp.Sub(out.SatSuctionTemp)
+	out.Subcooling = out.SatLiquidTemp.Sub(out.LiquidLineTemp)
+	load := s.p.motors.compressorLoad
+	out.ShaftPower = quantity.Power(thinGasLoad * float64(load.Torque) * float64(load.Speed))
+	out.CompressorPower = out.ShaftPower / 0.9 // practice: efficiency of a lightly loaded small motor
+	out.MassFlow = s.machine.RatedMassFlow() * thinGasFlow
+	out.SupplyDryBulb = c.ReturnDryBulb
+	if heat := s.airHeat(); heat > 0 {
+		out.SupplyDryBulb += quantity.Temperature(float64(c.IndoorFanHeat) / heat)
+	}
+	return out
+}
