@@ -43,6 +43,18 @@ func (l *loop) settleAt(u float64, out Outcome) (Outcome, [3]float64) {
 	return out, z
 }
 
+// floods reports whether the machine just above the head of z returns so much
+// liquid that no balance is left: the charge then jumps from too little to too
+// much between a dry and a flooded coil.
+func (l *loop) floods(z [3]float64) ([3]float64, bool) {
+	for _, rise := range [...]float64{0, 1e-4, 1e-2} {
+		if l.atHead(math.Min(z[1]+rise, l.hi[1]), &z); z[2] <= l.lo[2]+1e-6 {
+			return z, true
+		}
+	}
+	return z, false
+}
+
 // atHead balances flows and enthalpies at the head u, stores z and returns the
 // residual of the charge.
 func (l *loop) atHead(u float64, z *[3]float64) float64 {

@@ -1,7 +1,6 @@
 package cycle
 
 import (
-	"errors"
 	"fmt"
 	"math"
 
@@ -18,14 +17,14 @@ const kelvinPerFahrenheit = 5.0 / 9
 
 // Defaults and class averages at the rating point.
 const (
-	defaultTarget    = 10 * kelvinPerFahrenheit // practice: superheat at the coil and subcooling, 10 °F each
-	evaporating      = 280.928                  // K; practice: 46 °F in the coil at 80/67 °F and 400 ft³/min per ton
-	defaultLine      = 7.62                     // m; published: AHRI 210/240, 25 ft of line at rating
-	leastApproach    = 1.1                      // K of liquid over outdoor air that a coil needs to subcool
-	defaultKappa     = 1.15                     // memory: 1.0 fits laboratory undercharge, 1.3 overcharge
-	zivi             = 1.0 / 3                  // slip exponent, see charge.go
-	outdoorFanPerWat = 60 / wattsPerTon         // W/W; published: NISTIR 7350 cases, 157 to 166 W for 2.4 tons, reduced for later motors
-	deltaBlend       = 0.3                      // orifice pressure exponent of R-410A, fitted to the superheat rule of the trade
+	defaultTarget    = 10 * kelvinPerFahrenheit   // practice: superheat at the coil and subcooling, 10 °F each
+	defaultLine      = 7.62                       // m; published: AHRI 210/240, 25 ft of line at rating
+	orificeTarget    = 11.5 * kelvinPerFahrenheit // practice: (3·67 - 80 - 95)/2 = 13 °F at the unit, less what the line adds
+	leastApproach    = 1.1                        // K of liquid over outdoor air that a coil needs to subcool
+	defaultKappa     = 0.9                        // with liquidCurve fitted to chg-c and TN1848 in testdata/published
+	zivi             = 1.0 / 3                    // slip exponent, see charge.go
+	outdoorFanPerWat = 60 / wattsPerTon           // W/W; published: NISTIR 7350 cases, 157 to 166 W for 2.4 tons, reduced for later motors
+	deltaBlend       = 0.3                        // orifice pressure exponent of R-410A, fitted to the superheat rule of the trade
 )
 
 // Calibrate finds the machine behind a plate. It takes a few tens of
@@ -71,116 +70,11 @@ func reach(prop func(dh float64) float64) float64 {
 	return lo
 }
 
-// complete checks the plate and fills in defaults.
-func (r *Rating) complete() error {
-	const op = "cycle.Calibrate"
-	switch {
-	case r.Refrigerant == nil:
-		return errors.New(op + ": no refrigerant given")
-	case r.Metering != FixedOrifice && r.Metering != TXV:
-		return fmt.Errorf("%s: unknown metering device %d", op, r.Metering)
-	case r.Compressor != Scroll && r.Compressor != Reciprocating:
-		return fmt.Errorf("%s: unknown compressor %d", op, r.Compressor)
-	}
-	if r.EER == 0 && r.SEER != 0 {
-		r.EER = EERFromSEER(r.SEER)
-	}
-	if r.SEER == 0 && r.EER != 0 {
-		r.SEER = seerFromEER(r.EER)
-	}
-	if r.TargetSubcooling == 0 {
-		r.TargetSubcooling = defaultTarget
-	}
-	if r.TargetSuperheat == 0 {
-		r.TargetSuperheat = defaultTarget
-	}
-	if r.LineLength == 0 {
-		r.LineLength = defaultLine
-	}
-	if r.IndoorFan == 0 {
-		r.IndoorFan = quantity.Power(ratedFanPower(float64(r.SEER)) * indoorFlow * float64(r.NetCapacity))
-	}
-	if r.OutdoorFan == 0 {
-		r.OutdoorFan = outdoorFanPerWat * r.NetCapacity
-	}
-	return r.check(op)
-}
-
-// ratedFanPower returns the blower power in the rated figures, W per m³/s:
-// 0.25 W per ft³/min up to SEER 14, 0.18 from SEER 16.
-//
-// published: an open building-energy library citing ASHRAE 1449-RP.
-func ratedFanPower(seer float64) float64 {
-	const perCFM = 1 / 4.719474e-4
-	x := math.Min(math.Max((seer*btuPerWattHour-14)/2, 0), 1)
-	return (0.25 - 0.07*x) * perCFM
-}
-
-// EERFromSEER returns the full-load efficiency usual for a seasonal one, both W/W.
-//
-// published: California Title 24 compliance model, as coded in an open library:
-// 10 + 0.84(SEER - 11.5) below SEER 13, 11.3 + 0.57(SEER - 13) to 16, 13 above,
-// in Btu/Wh.
-func EERFromSEER(seer quantity.Ratio) quantity.Ratio {
-	s := float64(seer) * btuPerWattHour
-	e := 13.0
-	switch {
-	case s < 13:
-		e = 10 + 0.84*(s-11.5)
-	case s < 16:
-		e = 11.3 + 0.57*(s-13)
-	}
-	return quantity.Ratio(e / btuPerWattHour)
-}
-
-// seerFromEER inverts EERFromSEER; from EER 13 on it gives SEER 16.
-func seerFromEER(eer quantity.Ratio) quantity.Ratio {
-	e := float64(eer) * btuPerWattHour
-	s := 16.0
-	switch {
-	case e < 11.3:
-		s = 11.5 + (e-10)/0.84
-	case e < 13:
-		s = 13 + (e-11.3)/0.57
-	}
-	return quantity.Ratio(s / btuPerWattHour)
-}
-
-func (r *Rating) check(op string) error {
-	for _, v := range [...]struct {
-		name     string
-		x        float64
-		min, max float64
-		unit     string
-	}{
-		{"net capacity", float64(r.NetCapacity), 4e3, 22e3, "W"},
-		{"EER", float64(r.EER), 1.9, 5, "W/W"},
-		{"SEER", float64(r.SEER), 1.9, 8, "W/W"},
-		{"target subcooling", float64(r.TargetSubcooling), 1.5, 12, "K"},
-		{"target superheat", float64(r.TargetSuperheat), 1.5, 14, "K"},
-		{"line length", float64(r.LineLength), 1, 40, "m"},
-		{"indoor fan", float64(r.IndoorFan), 0, 0.15 * float64(r.NetCapacity), "W"},
-		{"outdoor fan", float64(r.OutdoorFan), 0, 0.1 * float64(r.NetCapacity), "W"},
-		{"spread of condensing over ambient", float64(r.Spread.CondensingOverAmbient), -5, 8, "K"},
-		{"spread of evaporating", float64(r.Spread.Evaporating), -5, 5, "K"},
-		{"spread of superheat", float64(r.Spread.Superheat), -4.5, 8, "K"},
-		{"spread of EER", float64(r.Spread.EER), -0.2, 0.2, "of plate"},
-		{"spread of charge sensitivity", float64(r.Spread.ChargeSensitivity), -0.5, 0.6, "1"},
-		{"spread of slip exponent", float64(r.Spread.SlipExponent), -0.2, 0.3, "1"},
-		{"spread of orifice exponent", float64(r.Spread.OrificeExponent), -0.4, 0.4, "1"},
-	} {
-		if !(v.min <= v.x && v.x <= v.max) {
-			return &quantity.RangeError{Op: op, Name: v.name, Value: v.x, Min: v.min, Max: v.max, Unit: v.unit}
-		}
-	}
-	return nil
-}
-
 // size sets what follows from capacity and line length alone.
 func (m *Machine) size() {
 	Q := float64(m.rating.NetCapacity)
 	length := float64(m.rating.LineLength)
-	m.capIn0, m.capOut0 = Q*indoorFlow, Q*outdoorFlow
+	m.capIn0 = Q * indoorFlow
 	m.vol = volumes{
 		outdoor: Q * outdoorVolume, indoor: Q * indoorVolume, shell: shellVolume,
 		liquidLine: length * liquidLineArea, suctionLine: length * suctionLineArea,
@@ -197,25 +91,6 @@ func (m *Machine) size() {
 	m.rOut, m.rIn = patternOut, patternIn
 }
 
-// credible returns the band of peak compressor efficiency, motor included.
-// memory: usual figures of hermetic compressors of this size.
-func (r *Rating) credible() (lo, hi float64) {
-	if r.Compressor == Reciprocating {
-		return 0.50, 0.68
-	}
-	return 0.55, 0.75
-}
-
-// condensingOverAmbient returns the class average at the rating point, K:
-// 27 °F at SEER 10, 22 at 13, 17 at 16 and above.
-//
-// practice: rules of the trade by SEER class; the trade press gives 30 °F for
-// standard efficiency.
-func condensingOverAmbient(seer float64) float64 {
-	s := math.Min(math.Max(seer*btuPerWattHour, 8), 16)
-	return (27 - (s-10)*5/3) * kelvinPerFahrenheit
-}
-
 // target is the rating point the machine is made to pass through.
 type target struct {
 	overAmbient, Te, sh, sc float64
@@ -230,7 +105,7 @@ func (m *Machine) fit() error {
 	s := &r.Spread
 	W := float64(r.NetCapacity)/(float64(r.EER)*(1+float64(s.EER))) - float64(r.IndoorFan) - float64(r.OutdoorFan)
 	t := target{
-		Te: evaporating + float64(s.Evaporating),
+		Te: evaporating(float64(r.SEER)) + float64(s.Evaporating),
 		sh: float64(r.TargetSuperheat) + float64(s.Superheat),
 		sc: float64(r.TargetSubcooling),
 		Q:  float64(r.NetCapacity + r.IndoorFan), W: W,
@@ -268,19 +143,21 @@ func (m *Machine) fit() error {
 // rate sets flow and compressor from the rating point and returns the loop
 // standing at it.
 func (m *Machine) rate(t target) loop {
+	m.overAmbient0, m.Te0 = t.overAmbient, t.Te
+	m.capOut0 = float64(m.rating.NetCapacity) * outdoorFlow * math.Max(1, fullRise/t.overAmbient)
 	c, f := m.RatingCondition(), Healthy()
 	l := m.newLoop(&c, &f)
 	tab, p := m.fluid, &l.at
-	m.overAmbient0 = t.overAmbient
 	p.pe = tab.DewPressure(t.Te)
 	Tc := ratedOutdoor + t.overAmbient
 	p.pc = 0.5 * (tab.DewPressure(Tc) + tab.BubblePressure(Tc))
 	p.pDis, p.pPort = p.pc, p.pc-condenserDrop
-	hLiq := tab.Sat(p.pPort).HLiq - tab.LiquidPT(p.pPort, t.sc)
+	p.satC = tab.Sat(p.pc)
+	hLiq := p.satC.HLiq - tab.LiquidPT(p.pc, p.satC.TBub-tab.BubbleTemp(p.pPort)+t.sc)
 	hDew := tab.Sat(p.pe).HVap
 	hOut := hDew + tab.VapourPT(p.pe, t.sh)
 	m.m0 = t.Q / (hOut - hLiq)
-	h := hOut + l.lineGain*(ratedOutdoor-t.Te-t.sh)/m.m0
+	h := hOut + l.lineHeat(m.m0, t.Te+t.sh)
 	m.rhoEvap0 = tab.Sat(p.pe).RhoVap
 	l.suctionSide(h - hDew)
 
@@ -301,29 +178,30 @@ func (m *Machine) fitParts(l *loop, t target) error {
 	Tliq := m.fluid.BubbleTemp(p.pPort) - t.sc
 	kOut, err := num.Root("outdoor coil", func(ln float64) float64 {
 		l.scaleOutdoor(math.Exp(ln))
-		return l.condense(m.m0, p.pc, hDis).T - Tliq
+		return l.condense(m.m0, p.pc, hDis, &p.satC).T - Tliq
 	}, math.Log(1e-5), math.Log(0.02), 1e-9)
 	if err != nil {
 		return err
 	}
 	m.rOut = patternOut.scaled(math.Exp(kOut))
 	l.scaleOutdoor(math.Exp(kOut))
-	p.c = l.condense(m.m0, p.pc, hDis)
+	p.c = l.condense(m.m0, p.pc, hDis, &p.satC)
 	l.liquidSide()
 
 	kIn, err := num.Root("indoor coil", func(ln float64) float64 {
 		l.scaleIndoor(math.Exp(ln))
-		return l.evaporate(m.m0, p.pe, p.c.h).sh - t.sh
+		return l.evaporate(m.m0, p.pe, p.c.h, &p.satE).sh - t.sh
 	}, math.Log(1e-5), math.Log(0.05), 1e-9)
 	if err != nil {
 		return err
 	}
 	m.rIn = patternIn.scaled(math.Exp(kIn))
 	l.scaleIndoor(math.Exp(kIn))
-	p.e = l.evaporate(m.m0, p.pe, p.c.h)
+	p.e = l.evaporate(m.m0, p.pe, p.c.h, &p.satE)
 
 	m.valve = expansion{kind: m.rating.Metering, size: 1, set: t.sh, delta: m.orificeExponent(), pIn0: p.in.p}
 	m.valve.size = m.m0 / l.meter(p.in, p.pe, 1)
+	m.subcool0 = p.c.subcool
 	m.charge0 = l.mass(&p.c, &p.e, &p.in, &p.u)
 	return nil
 }

@@ -75,7 +75,10 @@ func (l *loop) compress(u suction, pDis float64) (m, W, hDis float64) {
 
 // isentropicWork returns the work per mass of loss-free compression to pDis.
 func (l *loop) isentropicWork(u suction, pDis, pr float64) float64 {
-	sat := l.t.Sat(pDis)
+	sat := l.at.satC
+	if l.pnc > 0 {
+		sat = l.t.Sat(pDis)
+	}
 	ds := u.s - sat.SVap
 	var h2 float64
 	if ds >= 0 {

@@ -1,6 +1,10 @@
 package cycle
 
-import "math"
+import (
+	"math"
+
+	"rung/internal/refrigerant"
+)
 
 // condensed is what leaves the outdoor coil.
 type condensed struct {
@@ -22,8 +26,7 @@ type condensed struct {
 //
 //	Tc   condensing temperature     Ta  entering air
 //	K_v, K_2, K_l  conductances per face of vapour, two-phase, liquid zone
-func (l *loop) condense(m, pc, hDis float64) condensed {
-	sat := l.t.Sat(pc)
+func (l *loop) condense(m, pc, hDis float64, sat *refrigerant.SatRow) condensed {
 	flow := root34(m / l.m.m0)
 	K := func(r float64) float64 { return l.capOut * (1 - math.Exp(-1/(l.capOut*(l.airOut+r/flow)))) }
 	Tc := 0.5 * (sat.TDew + sat.TBub)

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"rung/internal/moistair"
+	"rung/internal/refrigerant"
 )
 
 // evaporated is what leaves the indoor coil.
@@ -30,8 +31,7 @@ const surfaceSpan = 6
 //
 // published: Braun, Klein, Mitchell 1989, ASHRAE Trans. 95(1), the quick rule
 // for partly wet coils, as cited in cooling-coil models; the paper not seen.
-func (l *loop) evaporate(m, pe, hIn float64) evaporated {
-	sat := l.t.Sat(pe)
+func (l *loop) evaporate(m, pe, hIn float64, sat *refrigerant.SatRow) evaporated {
 	r := &l.m.rIn
 	flow := root34(m / l.m.m0)
 	Ri := r.twoPhase / flow

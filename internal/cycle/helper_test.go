@@ -10,8 +10,7 @@ import (
 	"rung/internal/refrigerant"
 )
 
-// Trade units in which the sources print; the conversions are those of
-// package tradeunit, which tests beside physics do without.
+// Trade units in which the sources print.
 const (
 	psi = 6894.757 // Pa
 	btu = 0.29307107

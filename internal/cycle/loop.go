@@ -48,6 +48,7 @@ type point struct {
 	in                        inlet
 	opening                   float64
 	hSuc                      float64
+	satE, satC                refrigerant.SatRow // at pe and pc
 	charge                    float64
 }
 
@@ -60,16 +61,17 @@ func (l *loop) pass(z *[3]float64) [3]float64 {
 	p := &l.at
 	p.pe, p.pc = math.Exp(z[0]), math.Exp(z[1])
 	p.pDis = p.pc + l.pnc
+	p.satC = l.t.Sat(p.pc)
 	l.suctionSide(z[2] * 1000)
 	var hDis float64
 	p.m, p.W, hDis = l.compress(p.u, p.pDis)
-	p.c = l.condense(p.m, p.pc, hDis)
+	p.c = l.condense(p.m, p.pc, hDis, &p.satC)
 	l.liquidSide()
-	p.e = l.evaporate(p.m, p.pe, p.c.h)
+	p.e = l.evaporate(p.m, p.pe, p.c.h, &p.satE)
 	p.opening = l.opening()
 	metered := l.meter(p.in, p.pe, p.opening)
 
-	gain := l.lineGain * (l.Ta - p.e.T) / p.m
+	gain := l.lineHeat(p.m, p.e.T)
 	f := [3]float64{
 		(p.e.h + gain - p.hSuc) / p.e.hfg,
 		math.Log(metered / p.m),
@@ -84,6 +86,13 @@ func (l *loop) pass(z *[3]float64) [3]float64 {
 	return f
 }
 
+// lineHeat returns what the suction line adds per mass to gas entering it at T:
+// it cannot warm the gas past the outdoor air.
+func (l *loop) lineHeat(m, T float64) float64 {
+	const cp = 1000 // J/(kg·K); practice: suction gas of both refrigerants, 0.8 to 1.2 kJ/(kg·K)
+	return cp * (l.Ta - T) * (1 - math.Exp(-l.lineGain/(cp*m)))
+}
+
 // subcoolingScale makes a residual of a subcooling comparable to the others, K.
 const subcoolingScale = 20
 
@@ -92,11 +101,11 @@ const subcoolingScale = 20
 // the density it goes with the density.
 func (l *loop) suctionSide(w float64) {
 	p := &l.at
-	sat := l.t.Sat(p.pe)
-	h := sat.HVap + w
+	p.satE = l.t.Sat(p.pe)
+	h := p.satE.HVap + w
 	p.hSuc = h
 	thin := l.speed * (1 - l.leak)
-	p.pSuc = p.pe - suctionLineDrop*thin*thin*sat.RhoVap/l.m.rhoEvap0
+	p.pSuc = p.pe - suctionLineDrop*thin*thin*p.satE.RhoVap/l.m.rhoEvap0
 	p.u = suctionAt(l.t, p.pSuc, h)
 }
 
@@ -108,6 +117,8 @@ func (l *loop) liquidSide() {
 	p.pPort = p.pe + softPlus(p.pDis-condenserDrop*flow-p.pe, 2e3)
 	before := p.pe + softPlus(p.pPort-(liquidLineDrop+l.restriction)*flow-p.pe, 2e3)
 	p.in = l.inletAt(before, p.c.h)
+	// With the drop over the coil the last of the liquid zone still boils.
+	p.c.T = math.Min(p.c.T, l.t.BubbleTemp(p.pPort-l.pnc))
 }
 
 // opening returns the opening of the TXV; 1 for a fixed orifice.

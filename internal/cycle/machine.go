@@ -29,7 +29,8 @@ type Machine struct {
 	capIn0            float64 // volume flow of indoor air, m³/s
 	indoorFan         float64
 	z0                [3]float64 // solution there
-	overAmbient0      float64    // condensing over ambient, K
+	overAmbient0, Te0 float64    // condensing over ambient and evaporating, K
+	subcool0          float64    // share of the outdoor coil that holds liquid
 
 	swept float64 // displaced volume flow at nominal speed, m³/s
 	eta0  float64 // peak of the compressor's efficiency, motor included
@@ -92,6 +93,10 @@ const (
 	// published: NISTIR 7350 cases, 14.9 °F rise at 35.6 kBtu/h, gives about
 	// 2200 ft³/min for 2.4 tons; practice rounds to 850 ft³/min per ton.
 	outdoorFlow = 0.40116 / wattsPerTon // m³/s per W
+	// fullRise is the condensing over ambient, K, below which a machine needs
+	// more outdoor air than that: the air cannot rise past the condensing
+	// temperature. Flow grows so that the rise keeps its share of it.
+	fullRise = 12.5
 )
 
 // Rated drops along the refrigerant's way, Pa. memory: usual magnitudes; the

@@ -39,7 +39,7 @@ type Rating struct {
 	EER, SEER quantity.Ratio
 
 	TargetSubcooling quantity.TempDiff // at the service valve; 5.6 K (10 °F)
-	TargetSuperheat  quantity.TempDiff // at the coil outlet; 5.6 K (10 °F)
+	TargetSuperheat  quantity.TempDiff // at the coil outlet; TXV 5.6 K (10 °F), fixed orifice 6.4 K (11.5 °F)
 	LineLength       quantity.Length   // of each line; 7.6 m (25 ft)
 	IndoorFan        quantity.Power    // in the rated power; by capacity and class
 	OutdoorFan       quantity.Power    // by capacity
@@ -54,7 +54,7 @@ type Spread struct {
 	Evaporating           quantity.TempDiff // added likewise
 	Superheat             quantity.TempDiff // added to the target
 	EER                   quantity.Ratio    // relative departure: -0.04 is 4 % worse than the plate
-	ChargeSensitivity     quantity.Ratio    // added to the liquid-length factor of the charge balance, 1.15
+	ChargeSensitivity     quantity.Ratio    // added to the liquid-length factor of the charge balance, 0.9
 	SlipExponent          quantity.Ratio    // added to the void-fraction exponent, 1/3
 	OrificeExponent       quantity.Ratio    // added to the orifice's pressure exponent, see expansion.go
 }

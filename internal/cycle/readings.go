@@ -66,6 +66,9 @@ func (l *loop) state(out Outcome, z [3]float64) State {
 // restrictionReadings fills in what is felt across drier or kink: once flash
 // gas forms the pipe behind it stands at the lower saturation temperature.
 func (l *loop) restrictionReadings(s *State) {
+	if l.restriction == 0 {
+		return
+	}
 	p := &l.at
 	flow := p.m / l.m.m0
 	s.RestrictionDrop = quantity.PressureDiff(math.Min(l.restriction*flow*flow, math.Max(p.pPort-p.in.p, 0)))

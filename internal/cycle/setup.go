@@ -83,10 +83,10 @@ func (l *loop) bounds() {
 }
 
 // Range of h_suction - h_dew, kJ/kg: from 0.7 of the heat of evaporation in
-// liquid to some 50 K of superheat.
+// liquid to some 90 K of superheat.
 const (
 	maxLiquidReturn = -120.0
-	maxSuctionRise  = 60.0
+	maxSuctionRise  = 90.0
 )
 
 // check refuses conditions and faults outside the model's range.
@@ -116,7 +116,7 @@ func check(c *Condition, f *Fault) error {
 		{"valve superheat", float64(f.ValveSuperheat), -10, 40, "K"},
 		{"bulb contact", float64(f.BulbContact), 0, 1, "of good contact"},
 		{"orifice scale", float64(f.OrificeScale), 0.02, 5, "of right area"},
-		{"suction line gain", float64(f.SuctionLineGain), 0, 20, "of insulated"},
+		{"suction line gain", float64(f.SuctionLineGain), 0, 10, "of insulated"},
 	} {
 		if !(v.min <= v.x && v.x <= v.max) {
 			return &quantity.RangeError{Op: op, Name: v.name, Value: v.x, Min: v.min, Max: v.max, Unit: v.unit}

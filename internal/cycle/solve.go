@@ -46,14 +46,18 @@ func (m *Machine) run(c *Condition, f *Fault, start *State, subcooling float64) 
 	l.subcooling = subcooling
 	l.leak = math.Min(l.leak, maxLeak)
 	s, err := l.solve(start)
-	if err != nil || f.CompressorLeak <= maxLeak {
-		return s, err
-	}
-	dead, err := m.notPumping(c, f)
 	if err != nil {
 		return State{}, err
 	}
-	return s.towards(&dead, (float64(f.CompressorLeak)-maxLeak)/(1-maxLeak)), nil
+	if f.CompressorLeak > maxLeak {
+		dead, err := m.notPumping(c, f)
+		if err != nil {
+			return State{}, err
+		}
+		s = s.towards(&dead, (float64(f.CompressorLeak)-maxLeak)/(1-maxLeak))
+	}
+	s.Doubt = m.doubts(c, f, &s)
+	return s, nil
 }
 
 func (l *loop) solve(start *State) (State, error) {
@@ -61,19 +65,31 @@ func (l *loop) solve(start *State) (State, error) {
 	if ok {
 		return l.state(l.outcome(), z), nil
 	}
-	out, z := l.bracket()
+	out, at := l.bracket()
 	if out != 0 {
-		return l.state(out, z), nil
+		return l.state(out, at), nil
 	}
-	if z, ok = l.newton(z); !ok {
+	if z, ok = l.newton(at); !ok {
 		z, ok = l.sweep()
 	}
-	if n := l.residual(&z); !ok && n > accepted {
-		return State{}, fmt.Errorf("cycle: %w", &num.ConvergenceError{Op: "nested bracketing",
-			Iterations: l.passes, Residual: n, Lo: z[0], Hi: z[1]})
+	if ok || l.residual(&z) < accepted {
+		l.residual(&z)
+		return l.state(l.outcome(), z), nil
 	}
-	return l.state(l.outcome(), z), nil
+	if at[1] > l.hi[1]-nearLimit {
+		return l.state(HighPressureLimit, at), nil
+	}
+	if z, ok = l.floods(at); ok {
+		return l.state(LiquidLimit, z), nil
+	}
+	n := l.residual(&at)
+	return State{}, fmt.Errorf("cycle: %w", &num.ConvergenceError{Op: "nested bracketing",
+		Iterations: l.passes, Residual: n, Lo: at[0], Hi: at[1]})
 }
+
+// nearLimit is how far below the upper limit, in ln p, a machine without a
+// balance counts as being at it.
+const nearLimit = 0.03
 
 // strongRestriction is the liquid-line restriction, Pa at rated flow, from
 // which three states can stand side by side: less subcooling, more flash gas,
@@ -113,7 +129,7 @@ func (l *loop) guess() [3]float64 {
 	vOut, vIn := l.capOut/(m.capOut0*ratedOutdoorDensity*cpDryAir), l.ma/(m.capIn0*ratedIndoorDensity)
 	off := l.charge/m.charge0 - 1
 	Tc := l.Ta + m.overAmbient0/root34(vOut)*(1-0.7*l.leak) + 10*off
-	Te := evaporating - 4.6*(1/vIn-1) + 0.16e-3*(l.hai-ratedEnthalpy) + 9*l.leak + math.Min(0.12*(l.Ta-ratedOutdoor), 0)
+	Te := m.Te0 - 4.6*(1/vIn-1) + 0.16e-3*(l.hai-ratedEnthalpy) + 9*l.leak + math.Min(0.12*(l.Ta-ratedOutdoor), 0)
 	return [3]float64{
 		math.Log(l.t.DewPressure(math.Min(math.Max(Te, 235), 300))),
 		math.Log(l.t.DewPressure(math.Min(math.Max(Tc, 285), 338))),

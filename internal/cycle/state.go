@@ -23,6 +23,7 @@ const (
 // measures. Pressures are absolute; a gauge shows them less Condition.Ambient.
 type State struct {
 	Outcome Outcome
+	Doubt   Doubt // reasons to trust the readings less; empty at rest
 
 	SuctionPressure   quantity.Pressure    // at the outdoor unit's suction port
 	LiquidPressure    quantity.Pressure    // at the outdoor unit's liquid port

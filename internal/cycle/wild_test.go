@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"rung/internal/cycle"
+	"rung/internal/quantity"
 )
 
 // limit reports whether the state of an outcome stands off balance.
@@ -80,4 +81,74 @@ func TestWarmStartAgrees(t *testing.T) {
 		}
 		t.Logf("%s: %d passes cold, %d warm, per 300", p.name, coldPasses, warmPasses)
 	}
+}
+
+// Property: over the whole stated range of every setting, a third of them off
+// their healthy value at a time, on plates of every size with twice their usual
+// spread, a solve converges or ends at a named limit.
+func TestWholeRangeConvergesOrNamesItsLimit(t *testing.T) {
+	for _, p := range plates {
+		r := rand.New(rand.NewPCG(21, 2))
+		for range 500 {
+			m := calibrate(t, anyRating(r, p.rating(t)))
+			c, f := anything(r, m)
+			s, err := m.Solve(c, f, nil)
+			if err != nil {
+				t.Fatalf("%s %+v: Solve(%+v, %+v) = %v", p.name, m.Rating(), c, f, err)
+			}
+			if !limit(s.Outcome) && !(s.Residual < 1e-4) {
+				t.Errorf("%s: residual %g at %+v, %+v", p.name, s.Residual, c, f)
+			}
+			checkFinite(t, s)
+		}
+	}
+}
+
+func between(r *rand.Rand, a, b float64) float64 { return a + (b-a)*r.Float64() }
+
+// anyRating spreads a plate over sizes, classes and machines.
+func anyRating(r *rand.Rand, p cycle.Rating) cycle.Rating {
+	p.NetCapacity = quantity.Power(between(r, 5e3, 18e3))
+	p.EER, p.SEER = 0, quantity.Ratio(between(r, 10, 16)*btu)
+	p.LineLength = quantity.Length(between(r, 3, 30))
+	p.Spread = cycle.Spread{
+		CondensingOverAmbient: quantity.TempDiff(between(r, -2.8, 2.8)),
+		Evaporating:           quantity.TempDiff(between(r, -1.7, 1.7)),
+		Superheat:             quantity.TempDiff(between(r, -2.2, 2.2)),
+		EER:                   quantity.Ratio(between(r, -0.08, 0.08)),
+		ChargeSensitivity:     quantity.Ratio(between(r, -0.25, 0.35)),
+		SlipExponent:          quantity.Ratio(between(r, -0.08, 0.12)),
+		OrificeExponent:       quantity.Ratio(between(r, -0.3, 0.3)),
+	}
+	return p
+}
+
+// anything draws a condition and a fault from the range of every setting.
+func anything(r *rand.Rand, m *cycle.Machine) (cycle.Condition, cycle.Fault) {
+	c, f := m.RatingCondition(), cycle.Healthy()
+	c.Outdoor = quantity.Temperature(between(r, 283.15, 325.15))
+	c.ReturnDryBulb = quantity.Temperature(between(r, 286.15, 314.15))
+	c.ReturnHumidity = quantity.HumidityRatio(between(r, 0, 0.012))
+	c.Ambient = quantity.Pressure(between(r, 65e3, 108e3))
+	c.Speed = quantity.Ratio(between(r, 0.8, 1.05))
+	for _, x := range []struct {
+		at       *quantity.Ratio
+		min, max float64
+	}{
+		{&c.IndoorAirflow, 0.05, 1.6}, {&c.OutdoorAirflow, 0.05, 1.6}, {&f.Charge, 0, 2},
+		{&f.OutdoorFouling, 0, 1}, {&f.IndoorFouling, 0, 1}, {&f.NonCondensables, 0, 1.5},
+		{&f.CompressorLeak, 0, 1}, {&f.ValveStuckAt, 0.02, 3}, {&f.BulbContact, 0, 1},
+		{&f.OrificeScale, 0.02, 3}, {&f.SuctionLineGain, 0, 10},
+	} {
+		if r.IntN(3) == 0 {
+			*x.at = quantity.Ratio(between(r, x.min, x.max))
+		}
+	}
+	if r.IntN(3) == 0 {
+		f.LiquidRestriction = quantity.PressureDiff(between(r, 0, 5e6))
+	}
+	if r.IntN(3) == 0 {
+		f.ValveSuperheat = quantity.TempDiff(between(r, -10, 40))
+	}
+	return c, f
 }

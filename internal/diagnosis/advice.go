@@ -93,6 +93,8 @@ type SuggestionKind string
 const (
 	Measure   SuggestionKind = "measure"
 	Remeasure SuggestionKind = "re-measure"
+	// ForCharge: a charge repair leads, and this is read to open the charge gate.
+	ForCharge SuggestionKind = "for-charge"
 )
 
 // Suggestion is a check proposed.
@@ -120,6 +122,8 @@ type Suggestion struct {
 	// Reading is the id of the reading to repeat, for Kind Remeasure.
 	Reading string
 	Seq     int
+	// Opens is the reason of the shut gate that it is read for, for Kind ForCharge.
+	Opens ChargeReason
 }
 
 // SetupStep is one switching of a setup state.

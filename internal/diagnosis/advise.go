@@ -34,6 +34,7 @@ func (e *Engine) Advise(c Case) (Advice, error) {
 		s.rank()
 	}
 	k := s.compile()
+	s.forCharge = in.gateChecks(s)
 	a.Warnings = in.warnings(b, story)
 	in.decide(&a, s, k, story)
 	in.propose(&a, s, k, story)
@@ -193,32 +194,43 @@ func (s *selection) raised(lead int) float64 {
 func (in *inference) verdict(a *Advice, s *selection, lead int, k *compiled) Verdict {
 	e := in.e
 	canCheck := len(s.offers) > 0
-	enough := a.Stop.Certainty >= e.set.Certain || k.only <= math.Min(a.Stop.OneMore, a.Stop.GoOn)+e.set.Margin
+	s.enough = a.Stop.Certainty >= e.set.Certain || k.only <= math.Min(a.Stop.OneMore, a.Stop.GoOn)+e.set.Margin
+	worth := k.first.Kind == DoRepair || a.Stop.Certainty >= e.set.Certain
 	switch {
 	case in.c.Stopped():
 		return VerdictEscalate
 	case in.c.Epoch() > 0 && a.Cured >= e.set.ProvenAt && in.readNow():
 		return VerdictCured
-	case canCheck && !enough:
+	case canCheck && !s.enough:
 		return VerdictCheck
-	case lead == closeVisit && in.c.Epoch() == 0 && a.Cured >= e.set.Certain && k.first.Kind == DoRepair:
+	case lead == closeVisit && in.c.Epoch() == 0 && a.Cured >= e.set.Certain && worth:
 		return VerdictNothingFound
-	case lead != closeVisit && len(a.Repair.Held) == 0 && (k.first.Kind == DoRepair || a.Stop.Certainty >= e.set.Certain):
-		return VerdictRepair
-	case canCheck && (lead == closeVisit || mendable(a.Repair.Held)):
+	case lead != closeVisit && worth:
+		return in.verdictOn(a.Repair, s)
+	case canCheck && lead == closeVisit:
 		return VerdictCheck
 	}
 	return VerdictEscalate
 }
 
-// mendable says whether more readings could lift every reason for holding back.
-func mendable(held []HoldReason) bool {
-	for _, h := range held {
-		if h == HeldPerson || h == HeldHazard {
-			return false
+// verdictOn says whether a repair worth doing can be done now, after more checks, or not here.
+func (in *inference) verdictOn(r *RepairAdvice, s *selection) Verdict {
+	more := len(s.offers) > 0
+	for _, h := range r.Held {
+		switch h {
+		case HeldPerson, HeldHazard:
+			return VerdictEscalate
+		case HeldCharge:
+			more = len(s.forCharge) > 0
 		}
 	}
-	return len(held) > 0
+	switch {
+	case len(r.Held) == 0:
+		return VerdictRepair
+	case more:
+		return VerdictCheck
+	}
+	return VerdictEscalate
 }
 
 // readNow says whether anything was read since the last repair.

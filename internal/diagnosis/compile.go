@@ -202,7 +202,7 @@ func (s *selection) classesToTry() []int {
 		if len(out) == mostCompiledRepairs || s.classP[class] < leastEntry {
 			break
 		}
-		if len(s.e.classes[class].repairs) > 0 && len(s.barred(class)) == 0 {
+		if len(s.e.classes[class].repairs) > 0 && len(s.forbidden(class)) == 0 {
 			out = append(out, class)
 		}
 	}
@@ -218,6 +218,9 @@ func (s *selection) compileRepair(p *Problem, bits map[string]int, class int, lu
 			rep := &s.e.repairs[i]
 			r.Cost += rep.Minutes
 			r.WrongPenalty += rep.WrongMinutes
+			if rep.Charge && !s.gate.Open {
+				r.Cost += s.e.set.GateMinutes
+			}
 			mask, want := s.require(p, bits, rep.Needs)
 			r.Mask, r.Want = r.Mask|mask, r.Want|want
 		}
@@ -271,18 +274,25 @@ func (s *selection) cureNow(class int) float64 {
 
 // barred returns why a class of repairs may not be done in this case.
 func (s *selection) barred(class int) []HoldReason {
-	var held []HoldReason
+	held := s.forbidden(class)
 	for _, i := range s.e.classes[class].repairs {
-		r := &s.e.repairs[i]
-		if r.Charge && !s.gate.Open {
-			held = append(held, HeldCharge)
-		}
-		switch {
-		case s.c.Stopped() || s.c.barsLive() && !s.c.mayDo(r.Safety):
-			held = append(held, HeldHazard)
-		case !s.c.mayDo(r.Safety):
-			held = append(held, HeldPerson)
+		if s.e.repairs[i].Charge && !s.gate.Open {
+			return append(held, HeldCharge)
 		}
 	}
 	return held
+}
+
+// forbidden returns what no reading can change of why a class may not be done.
+func (s *selection) forbidden(class int) []HoldReason {
+	for _, i := range s.e.classes[class].repairs {
+		r := &s.e.repairs[i]
+		switch {
+		case s.c.bars(r.Safety):
+			return []HoldReason{HeldHazard}
+		case !s.c.mayDo(r.Safety, r.Licence):
+			return []HoldReason{HeldPerson}
+		}
+	}
+	return nil
 }

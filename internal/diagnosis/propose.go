@@ -27,9 +27,67 @@ func (in *inference) propose(a *Advice, s *selection, k *compiled, st *story) {
 	if !in.c.Stopped() && a.Verdict != VerdictCured {
 		in.addRemeasure(a, s)
 	}
+	if a.Verdict == VerdictCheck && a.Repair != nil && s.enough && holds(a.Repair.Held, HeldCharge) {
+		a.Next = append(append([]Suggestion(nil), s.forCharge...), a.Next...)
+		a.Next = a.Next[:min(mostSuggestions, len(a.Next))]
+	}
 	if a.Verdict == VerdictRepair && in.e.repairs[in.e.repair[a.Repair.ID]].AskWhy {
 		a.Warnings = append(a.Warnings, Warning{Kind: WarnAskWhy, Cause: in.e.hyps[st.leader].ID})
 	}
+}
+
+func holds(all []HoldReason, r HoldReason) bool {
+	for _, h := range all {
+		if h == r {
+			return true
+		}
+	}
+	return false
+}
+
+// gateChecks returns the checks that would open the charge gate.
+func (in *inference) gateChecks(s *selection) []Suggestion {
+	w, knows := in.e.world.(GateOpener)
+	if !knows || s.gate.Open {
+		return nil
+	}
+	var now []Reading
+	for _, v := range in.ev {
+		if v.epoch == in.c.Epoch() {
+			now = append(now, in.c.Readings[v.reading])
+		}
+	}
+	var out []Suggestion
+	for _, reason := range s.gate.Reasons {
+		for _, ref := range w.Opens(reason, now) {
+			if p, known := in.e.pointAt[ref]; known && !in.refused(ref) && in.e.mayCheck(in.e.checkAt[ref.Check], in.c) {
+				out = append(out, s.forGate(p, reason))
+			}
+		}
+	}
+	return out
+}
+
+// refused says whether a point could not be read in this epoch.
+func (in *inference) refused(ref Ref) bool {
+	for _, r := range in.c.Refused {
+		if r.Ref == ref && r.Epoch == in.c.Epoch() {
+			return true
+		}
+	}
+	return false
+}
+
+// forGate describes a check read for the charge gate.
+func (s *selection) forGate(point int, reason ChargeReason) Suggestion {
+	ref := s.e.points[point].Ref
+	o := offer{check: s.e.checkAt[ref.Check], points: []int{point}, demand: ref.Demand}
+	o.lead, o.joint, o.gain = s.readTogether(o.points)
+	_, minutes := s.e.switching(s.setup, s.e.checks[o.check].Needs)
+	o.rate = o.gain / (o.minutes(s.e) + minutes)
+	out := s.suggestion(&o)
+	out.Kind, out.Opens = ForCharge, reason
+	return out
 }
 
 // causesAbove counts the entries above a probability.

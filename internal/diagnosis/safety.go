@@ -49,12 +49,32 @@ func (p Person) May(s SafetyClass) bool {
 	return false
 }
 
-// mayDo says whether a step of a safety class may be proposed in a case. It is
-// asked before anything is scored: no information buys an unsafe step.
-func (c Case) mayDo(s SafetyClass) bool {
+// Holds says whether a person holds a licence; an unknown one nobody holds.
+func (p Person) Holds(l Licence) bool {
+	switch l {
+	case NoLicence:
+		return true
+	case RefrigerantLicence:
+		return p.Refrigerant
+	case ElectricianLicence:
+		return p.Electrician
+	}
+	return false
+}
+
+// bars says whether the hazards found forbid a step of a safety class.
+func (c Case) bars(s SafetyClass) bool {
 	live := s == S2 || s == S3 || s == S6
-	return !c.Stopped() && !(live && c.barsLive()) && c.Person.May(s)
+	return c.Stopped() || live && c.barsLive()
+}
+
+// mayDo says whether a step may be proposed in a case. It is asked before
+// anything is scored: no information buys an unsafe step.
+func (c Case) mayDo(s SafetyClass, l Licence) bool {
+	return !c.bars(s) && c.Person.May(s) && c.Person.Holds(l)
 }
 
 // mayCheck says whether a check may be proposed.
-func (e *Engine) mayCheck(check int, c Case) bool { return c.mayDo(e.checks[check].Safety) }
+func (e *Engine) mayCheck(check int, c Case) bool {
+	return c.mayDo(e.checks[check].Safety, e.checks[check].Licence)
+}

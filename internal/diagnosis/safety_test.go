@@ -33,7 +33,10 @@ func someCase(w *synthetic, r *rand.Rand) Case {
 }
 
 // allowed repeats the rules in other words than the program, as a table.
-func allowed(c Case, s SafetyClass) bool {
+func allowed(c Case, s SafetyClass, l Licence) bool {
+	if l == RefrigerantLicence && !c.Person.Refrigerant || l == ElectricianLicence && !c.Person.Electrician {
+		return false
+	}
 	for _, h := range c.Hazards {
 		if h != HazardWaterNearLive || s == S2 || s == S3 || s == S6 {
 			return false
@@ -54,7 +57,8 @@ func TestNothingUnsafeIsProposed(t *testing.T) {
 		a := mustAdvise(t, e, c)
 		for _, s := range a.Next {
 			checks++
-			if class := e.checks[e.checkAt[s.Check]].Safety; !allowed(c, class) || class != s.Safety {
+			ck := e.checks[e.checkAt[s.Check]]
+			if class := ck.Safety; !allowed(c, class, ck.Licence) || class != s.Safety {
 				t.Fatalf("check %s of class S%d proposed to %+v with hazards %v", s.Check, class, c.Person, c.Hazards)
 			}
 			if s.SetupMinutes < 0 || s.CheckMinutes <= 0 {
@@ -66,7 +70,7 @@ func TestNothingUnsafeIsProposed(t *testing.T) {
 		}
 		repairs++
 		rep := e.repairs[e.repair[a.Repair.ID]]
-		if !allowed(c, rep.Safety) || rep.Charge && !a.Charge.Open || len(a.Repair.Held) > 0 {
+		if !allowed(c, rep.Safety, rep.Licence) || rep.Charge && !a.Charge.Open || len(a.Repair.Held) > 0 {
 			t.Fatalf("repair %s of class S%d proposed to %+v with hazards %v, held %v", rep.ID, rep.Safety, c.Person, c.Hazards, a.Repair.Held)
 		}
 	}
@@ -176,6 +180,52 @@ func TestShutGateHoldsTheChargeRepair(t *testing.T) {
 	if a.Charge.Open || a.Charge.ReturnAbove != DefaultSettings().OutdoorLimit {
 		t.Errorf("gate %+v", a.Charge)
 	}
+}
+
+// opening knows one point that makes the airflow known.
+type opening struct {
+	*synthetic
+	ref Ref
+}
+
+func (o opening) Opens(r ChargeReason, _ []Reading) []Ref {
+	if r == ChargeAirflowUnknown {
+		return []Ref{o.ref}
+	}
+	return nil
+}
+
+// A gate that a reading can open makes that reading the next check.
+func TestGateCheckComesFirstWhenTheChargeRepairLeads(t *testing.T) {
+	w := newSynthetic(24, 24, 5)
+	for i := range w.repairs {
+		w.repairs[i].Charge, w.repairs[i].Licence, w.repairs[i].Safety = true, NoLicence, S1
+	}
+	ref := w.points[0].Ref // of check-00, class S0
+	e := mustEngine(t, opening{w, ref})
+	c := start()
+	c.Charge.AirflowKnown = false
+	hidden := w.hide(5, 1)
+	for range 20 {
+		a := mustAdvise(t, e, c)
+		if a.Verdict != VerdictCheck {
+			t.Fatalf("verdict %s after %d readings", a.Verdict, len(c.Readings))
+		}
+		if a.Next[0].Kind == ForCharge {
+			if a.Next[0].Refs[0] != ref || a.Next[0].Opens != ChargeAirflowUnknown {
+				t.Errorf("for the gate: %+v", a.Next[0])
+			}
+			c.Charge.AirflowKnown = true
+			if b := mustAdvise(t, e, c); b.Verdict != VerdictRepair {
+				t.Errorf("gate open: %s", b.Verdict)
+			}
+			return
+		}
+		for _, r := range a.Next[0].Refs {
+			c.Readings = append(c.Readings, hidden.read(r, len(c.Readings)+1, 0))
+		}
+	}
+	t.Errorf("no check for the gate came up")
 }
 
 func TestInvasiveRepairNeedsMoreThanOneReading(t *testing.T) {

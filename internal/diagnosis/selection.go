@@ -18,6 +18,9 @@ type selection struct {
 	done    map[int]bool
 	offers  []offer
 	ys      []float64 // scratch
+	enough  bool      // one more check is not worth its minutes for the repair alone
+	// forCharge are the checks that would open the charge gate, in the order to do them.
+	forCharge []Suggestion
 }
 
 // offer is a check that may be done now, with its worth.

@@ -31,6 +31,8 @@ type Settings struct {
 	// FalsePass is the chance that the proof of a repair passes though the cause
 	// remains, CallbackMinutes its cost. CloseMinutes is the cost of closing a visit without a fault found.
 	FalsePass, CallbackMinutes, CloseMinutes float64
+	// GateMinutes is what opening the charge gate costs on average, where it is shut.
+	GateMinutes float64
 	// ProvenAt is the probability at which a repair counts as proven.
 	ProvenAt float64
 	// ShowAbove is the least probability of a cause listed in Advice.
@@ -67,6 +69,7 @@ func DefaultSettings() Settings {
 		FalsePass:         0.02,
 		CallbackMinutes:   150,
 		CloseMinutes:      10,
+		GateMinutes:       20, // practice: filter, coils, static pressure, settling
 		ProvenAt:          0.95,
 		ShowAbove:         0.001,
 		OutdoorLimit:      291.4833333333333, // K, 65 °F; practice: most charge charts want 60 to 70 °F

@@ -31,7 +31,7 @@ func newSynthetic(faults, checks int, seed uint64) *synthetic {
 		repair := fmt.Sprintf("repair-%02d", f*2/3)
 		if f*2/3 == len(w.repairs) {
 			w.repairs = append(w.repairs, Repair{ID: repair, Minutes: 10 + 40*r.Float64(), WrongMinutes: 80 * r.Float64(), Fix: 0.97,
-				Safety: SafetyClass(r.IntN(5)), Invasive: r.IntN(6) == 0, Needs: []Need{{"power", false}}})
+				Safety: SafetyClass(r.IntN(5)), Licence: []Licence{"", "", RefrigerantLicence, ElectricianLicence}[r.IntN(4)], Invasive: r.IntN(6) == 0, Needs: []Need{{"power", false}}})
 		}
 		w.hyps = append(w.hyps, Hypothesis{ID: id, Faults: []Fault{{id, repair}},
 			Subsystem: w.subsystem(f), Prior: math.Exp(0.8 * r.NormFloat64()), Charge: f == 1})
@@ -53,7 +53,7 @@ func (w *synthetic) subsystem(i int) string { return fmt.Sprintf("sub-%d", i%syn
 
 func (w *synthetic) addChecks(r *rand.Rand, n int) {
 	for c := range n {
-		ck := Check{ID: fmt.Sprintf("check-%02d", c), Minutes: 1 + 9*r.Float64(), Safety: SafetyClass(r.IntN(7))}
+		ck := Check{ID: fmt.Sprintf("check-%02d", c), Minutes: 1 + 9*r.Float64(), Safety: SafetyClass(r.IntN(7)), Licence: []Licence{"", "", "", RefrigerantLicence}[r.IntN(4)]}
 		if c%3 == 0 {
 			ck.Safety = S0
 		}

@@ -41,6 +41,13 @@ type Mute struct {
 	Warning    Warning
 }
 
+// GateOpener is a World that knows what to read for the charge gate.
+type GateOpener interface {
+	// Opens returns the points that would do away with a reason, given what the
+	// present readings show.
+	Opens(r ChargeReason, readings []Reading) []Ref
+}
+
 // Checker is a World that knows physical laws which readings together may break.
 type Checker interface {
 	Contradictions(readings []Reading) []Warning
@@ -87,6 +94,16 @@ const (
 	S6                    // licensed electrician or maker's data
 )
 
+// Licence is what the law or the shop asks of the person besides the danger.
+type Licence string
+
+// The licences.
+const (
+	NoLicence          Licence = ""
+	RefrigerantLicence Licence = "refrigerant"
+	ElectricianLicence Licence = "electrician"
+)
+
 // Check is something to measure or observe.
 type Check struct {
 	ID      string
@@ -96,6 +113,7 @@ type Check struct {
 	// PerPoint says that each point is a purchase of its own at Minutes; otherwise
 	// one purchase reads all points of the check at a demand.
 	PerPoint bool
+	Licence  Licence
 }
 
 // Need is a setup state that must hold or must not hold.
@@ -106,9 +124,8 @@ type Need struct {
 
 // SetupState is something to be switched, opened or connected, with its minutes.
 type SetupState struct {
-	ID       string
-	On, Off  float64 // minutes to bring about and to take back
-	Invasive bool    // opens the refrigerant circuit or a live panel
+	ID      string
+	On, Off float64 // minutes to bring about and to take back
 }
 
 // Point is one thing to be read at one demand.
@@ -145,6 +162,7 @@ type Repair struct {
 	// Fix is the probability that it cures the faults it is for.
 	Fix      float64
 	Safety   SafetyClass
+	Licence  Licence
 	Needs    []Need
 	Invasive bool // recovery, compressor, coil, board: two readings and 80 % asked
 	Charge   bool // changes the charge: the charge gate holds

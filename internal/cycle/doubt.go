@@ -1,0 +1,57 @@
+package cycle
+
+// Doubt is a set of reasons to trust a State less than usual. The state
+// stands; whoever shows it shows these with it.
+type Doubt uint16
+
+// The reasons.
+const (
+	// DoubtFlash: under 1.1 K of subcooling at the unit. Real coils show flash and
+	// liquid side by side there, and gauges 0 to 1.7 K.
+	DoubtFlash Doubt = 1 << iota
+	// DoubtFlood: under 2.2 K of superheat at the unit. It means "floods", not a number.
+	DoubtFlood
+	// DoubtCool: under 18 °C (65 °F) outdoors. Fan-cycling controls are not modelled and
+	// charge is not judged there.
+	DoubtCool
+	// DoubtWeakCompressor: a leak above 0.6, where readings are interpolated.
+	DoubtWeakCompressor
+	// DoubtOffBalance: the state stands at a limit, not in balance.
+	DoubtOffBalance
+	// DoubtIce: the coil freezes, so readings drift with time.
+	DoubtIce
+	// DoubtPlate: the plate asks for a compressor too good or too bad to be true.
+	DoubtPlate
+)
+
+// Has reports whether every reason of e is in d.
+func (d Doubt) Has(e Doubt) bool { return d&e == e }
+
+// Bounds of doubt, K. practice: 2 °F of subcooling, 4 °F of superheat, 65 °F.
+const (
+	leastSubcooling = 1.1
+	leastSuperheat  = 2.2
+	coolOutdoors    = 291.48
+)
+
+// doubts returns the reasons against a running state.
+func (m *Machine) doubts(c *Condition, f *Fault, s *State) Doubt {
+	var d Doubt
+	for _, r := range [...]struct {
+		why  Doubt
+		true bool
+	}{
+		{DoubtFlash, s.Subcooling < leastSubcooling},
+		{DoubtFlood, s.Superheat < leastSuperheat},
+		{DoubtCool, c.Outdoor < coolOutdoors},
+		{DoubtWeakCompressor, f.CompressorLeak > maxLeak && f.CompressorLeak < notPumping},
+		{DoubtOffBalance, s.Outcome == HighPressureLimit || s.Outcome == LowPressureLimit || s.Outcome == LiquidLimit},
+		{DoubtIce, s.Outcome == Icing},
+		{DoubtPlate, m.adjust.Doubtful},
+	} {
+		if r.true {
+			d |= r.why
+		}
+	}
+	return d
+}
