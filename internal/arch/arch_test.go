@@ -57,7 +57,8 @@ var layers = []struct {
 			"cli":         {"chart", "paperwork"},
 		}},
 	{name: "tests", below: []string{"foundation", "units", "physics", "plant", "reasoning", "journal", "records", "practice", "edge"},
-		list: []string{"arch", "scenario"}},
+		list:   []string{"arch", "scenario", "published", "published/gen"},
+		beside: map[string][]string{"published/gen": {"published"}}},
 }
 
 // drivers are the stores: only commands and tests import them.

@@ -1,15 +1,13 @@
 package calc
 
 import (
-	"bufio"
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"math"
-	"os"
 	"strings"
 	"testing"
 
+	"rung/internal/published"
 	"rung/internal/tradeunit"
 )
 
@@ -42,84 +40,41 @@ func value(t testing.TB, answer map[string]any, field string) float64 {
 	return q["value"].(float64)
 }
 
-// rows reads the worked examples: calculator | input | field | value | tolerance | source.
-func rows(t testing.TB, file string, columns int) [][]string {
-	t.Helper()
-	f, err := os.Open(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	var list [][]string
-	for sc := bufio.NewScanner(f); sc.Scan(); {
-		line := strings.TrimSpace(sc.Text())
-		if line == "" || line[0] == '#' {
-			continue
-		}
-		cells := strings.Split(line, "|")
-		if len(cells) != columns {
-			t.Fatalf("%s: %q has %d columns, want %d", file, line, len(cells), columns)
-		}
-		for i := range cells {
-			cells[i] = strings.TrimSpace(cells[i])
-		}
-		list = append(list, cells)
-	}
-	return list
-}
-
-func number(t testing.TB, s string) float64 {
-	t.Helper()
-	var x float64
-	if _, err := fmt.Sscan(s, &x); err != nil {
-		t.Fatalf("%q: %v", s, err)
-	}
-	return x
-}
-
-func TestWorkedExamples(t *testing.T) {
-	for _, r := range rows(t, "testdata/published/worked_examples.txt", 6) {
-		name, in, field, want, tol := r[0], r[1], r[2], r[3], r[4]
-		answer, good := run(t, name, in, tradeunit.US)
+func TestPublishedWorkedExamples(t *testing.T) {
+	for _, r := range published.Read(t, "worked_examples.txt").Rows {
+		name, field := r.Text("calculator"), r.Text("field")
+		answer, good := run(t, name, r.Text("input"), tradeunit.US)
 		if !good {
-			t.Errorf("%s %s: %v", name, in, answer)
+			t.Errorf("%v: %v", r, answer)
 			continue
 		}
-		if b, isBool := answer[field].(bool); isBool {
-			if fmt.Sprint(b) != want {
-				t.Errorf("%s %s: %s = %v, want %s", name, in, field, b, want)
-			}
+		if word, isBool := answer[field].(bool); isBool {
+			r.CheckWord(t, name+": "+field, fmt.Sprint(word), r.Text("value"))
 			continue
 		}
-		if got := value(t, answer, field); math.Abs(got-number(t, want)) > number(t, tol)+1e-9 {
-			t.Errorf("%s %s: %s = %v, want %s ± %s (%s)", name, in, field, got, want, tol, r[5])
-		}
+		got := value(t, answer, field)
+		unit, _ := answer[field].(map[string]any)["unit"].(string)
+		const rounding = 1e-9
+		r.CheckAs(t, name+": "+field+"["+unit+"]", got, r.Number(t, "value"), published.Within(r.Number(t, "tolerance")+rounding))
 	}
 }
 
-func TestTemperatureSplitPoints(t *testing.T) {
-	f, err := os.ReadFile("testdata/published/temperature_split.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	n := 0
-	for sc := bufio.NewScanner(bytes.NewReader(f)); sc.Scan(); {
-		if strings.HasPrefix(sc.Text(), "#") {
+func TestPublishedTemperatureSplit(t *testing.T) {
+	for _, r := range published.Read(t, "temperature_split.txt").Rows {
+		a := splitAir{dryBulb: r.Number(t, "return-dry-bulb"), wetBulb: r.Number(t, "return-wet-bulb"),
+			outdoor: r.Number(t, "outdoor"), airflow: r.Number(t, "airflow")}
+		got, err := a.coilDrop()
+		if err != nil {
+			t.Errorf("%v: %v", r, err)
 			continue
 		}
-		var a splitAir
-		var shr, capacity, want float64
-		if _, err := fmt.Sscan(sc.Text(), &a.dryBulb, &a.wetBulb, &a.outdoor, &a.airflow, &shr, &capacity, &want); err != nil {
-			t.Fatal(err)
+		shr, capacity := min(a.sensibleHeatRatio(), 1), a.wetCapacity()
+		if shr == 1 {
+			capacity = a.dryCapacity()
 		}
-		got, err := a.coilDrop()
-		if err != nil || math.Abs(got-want) > 0.01 {
-			t.Errorf("%+v: coilDrop = %v, %v, want %v", a, got, err, want)
-		}
-		n++
-	}
-	if n < 200 {
-		t.Errorf("only %d points read", n)
+		r.Check(t, "coil-drop", got, published.Within(0.01))
+		r.Check(t, "sensible-heat-ratio", shr, published.Within(1e-4))
+		r.Check(t, "relative-capacity", capacity, published.Within(1e-4))
 	}
 }
 

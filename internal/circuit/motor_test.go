@@ -1,16 +1,16 @@
 package circuit
 
 import (
-	"bufio"
 	"errors"
+	"fmt"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
-	"os"
 	"strconv"
 	"strings"
 	"testing"
 
+	"rung/internal/published"
 	"rung/internal/quantity"
 )
 
@@ -76,13 +76,6 @@ func (x *bench) rpm() float64 {
 	return float64(m.Speed(x.Slip(x.motor), BaseFrequency)) * 60 / (2 * math.Pi)
 }
 
-func near(t *testing.T, what string, got, want, tol float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s = %.6g, want %.6g within %.2g", what, got, want, tol)
-	}
-}
-
 func degrees(z complex128) float64 { return cmplx.Phase(z) * 180 / math.Pi }
 
 // textbook is the 2-pole, 230 V, 35 µF motor of the published worked example.
@@ -92,34 +85,33 @@ var textbook = CoupledCoils{
 	CoreOhms: 230 * 230 / 105.0, // core loss 105 W
 }
 
-// memory: Fitzgerald, Kingsley, Umans, Electric Machinery 6th ed., Example 9.5
-// at 3500 rpm; the book not read here, and the values recomputed from its
-// inputs with the coupled-coil equations to the digits below.
-func TestTextbookMotorRunning(t *testing.T) {
+func TestPublishedTextbookMotor(t *testing.T) {
 	x := newBench(t, textbook.Motor(), 230, 35e-6)
 	m := x.Motor(x.motor)
 	slip := m.Slip(3500*2*math.Pi/60, BaseFrequency)
 	x.at(t, slip)
 	main, aux, common := x.MotorCurrents(x.motor)
-	near(t, "main, A", cmplx.Abs(main), 15.877, 0.0005) // half of the last digit, as below
-	near(t, "main, deg", degrees(main), -37.60, 0.005)
-	near(t, "aux, A", cmplx.Abs(aux), 5.196, 0.0005)
-	near(t, "aux, deg, its polarity reversed in the source", degrees(-aux), -150.76, 0.005)
-	near(t, "line without core loss, A", cmplx.Abs(main+aux), 18.546, 0.0005)
-	near(t, "line without core loss, deg", degrees(main+aux), -22.68, 0.005)
-	near(t, "power factor", math.Cos(cmplx.Phase(main+aux)), 0.9227, 0.00005)
-	near(t, "core, W", 230*real(common-main-aux), 105, 1e-4) // a microhm in the supply
 	s, r := Node(2), Node(1)
-	near(t, "capacitor, V", cmplx.Abs(x.Voltage(s, r)), 393.78, 0.005)
 	torque := float64(x.Torque(x.motor))
-	near(t, "torque, N·m", torque, 9.746, 0.0005)
-	near(t, "mechanical power, W", torque*float64(m.Speed(slip, BaseFrequency)), 3572, 0.5)
-	near(t, "input before core loss, W", float64(x.Power(x.motor))-105, 3936, 0.5)
-
+	got := map[string]float64{
+		"running main-current":                   cmplx.Abs(main),
+		"running main-angle":                     degrees(main),
+		"running auxiliary-current":              cmplx.Abs(aux),
+		"running auxiliary-angle":                degrees(-aux), // its polarity reversed in the source
+		"running line-current-without-core-loss": cmplx.Abs(main + aux),
+		"running line-angle-without-core-loss":   degrees(main + aux),
+		"running power-factor":                   math.Cos(cmplx.Phase(main + aux)),
+		"running core-loss":                      230 * real(common-main-aux),
+		"running capacitor-voltage":              cmplx.Abs(x.Voltage(s, r)),
+		"running torque":                         torque,
+		"running mechanical-power":               torque * float64(m.Speed(slip, BaseFrequency)),
+		"running input-before-core-loss":         float64(x.Power(x.motor)) - 105,
+	}
 	x.at(t, 1)
 	main, aux, _ = x.MotorCurrents(x.motor)
-	near(t, "locked, A", cmplx.Abs(main+aux), 76.1, 0.05)
-	near(t, "locked torque, N·m", float64(x.Torque(x.motor)), 0.596, 0.0005)
+	got["locked current"] = cmplx.Abs(main + aux)
+	got["locked torque"] = float64(x.Torque(x.motor))
+	published.Read(t, "textbook-motor.txt").CheckList(t, got)
 }
 
 // The same motor straight from the coupled-coil equations, which know nothing
@@ -160,7 +152,7 @@ func TestMotorSetFigures(t *testing.T) {
 			if got := x.run(t); got != Turning {
 				t.Fatalf("motion %v, want turning", got)
 			}
-			near(t, "slip", x.Slip(x.motor), m.Slip, 0.002) // two digits printed, rated load from the same slip
+			published.Near(t, "slip", x.Slip(x.motor), m.Slip, 0.002) // two digits printed, rated load from the same slip
 			main, aux, common := x.MotorCurrents(x.motor)
 			within := func(want float64) float64 { return lastDigit(want) + 0.01*want } // constants of two to four digits
 			for _, row := range []struct {
@@ -173,12 +165,12 @@ func TestMotorSetFigures(t *testing.T) {
 				{"capacitor, V", cmplx.Abs(x.Voltage(2, 1)), float64(m.Expected.CapacitorVolts)},
 				{"S to C, V", cmplx.Abs(x.At(2)), float64(m.Expected.StartVolts)},
 			} {
-				near(t, row.name, row.got, row.want, within(row.want))
+				published.Near(t, row.name, row.got, row.want, within(row.want))
 			}
 			running := float64(x.Torque(x.motor))
 			x.at(t, 1)
-			near(t, "locked, A", float64(Amps(x.Current(x.motor))), float64(m.Expected.LockedRotor), within(float64(m.Expected.LockedRotor)))
-			near(t, "locked over running torque", float64(x.Torque(x.motor))/running, float64(m.Expected.LockedTorque), within(float64(m.Expected.LockedTorque)))
+			published.Near(t, "locked, A", float64(Amps(x.Current(x.motor))), float64(m.Expected.LockedRotor), within(float64(m.Expected.LockedRotor)))
+			published.Near(t, "locked over running torque", float64(x.Torque(x.motor))/running, float64(m.Expected.LockedTorque), within(float64(m.Expected.LockedTorque)))
 		})
 	}
 }
@@ -192,83 +184,87 @@ func lastDigit(x float64) float64 {
 	return 0.5 * math.Pow10(power-digits+1)
 }
 
-// practice: what the motor model says of a weak run capacitor on the 3 ton
-// compressor at constant shaft load, from a second implementation of the same
-// equations: amps in the line hardly tell, amps in the main winding do.
-func TestWeakRunCapacitorOnCompressor(t *testing.T) {
+// Amps in the line hardly tell a weak run capacitor, amps in the main winding
+// do.
+func TestPublishedWeakCapacitor(t *testing.T) {
+	got := map[string]float64{}
+	weakOnCompressor(t, got)
+	weakOnFan(t, got)
+	hardStart(t, got)
+	published.Read(t, "weak-capacitor.txt").CheckList(t, got)
+}
+
+// weakOnCompressor puts into got what a 3 ton compressor does.
+func weakOnCompressor(t *testing.T, got map[string]float64) {
+	t.Helper()
 	m := named(t, "comp-3-ton")
 	x := ofType(t, m)
 	x.at(t, 1)
 	locked := float64(x.Torque(x.motor))
-	for _, row := range []struct{ fraction, line, main, torque, volts float64 }{
-		{1, 11.60, 5.6, 1, 385},
-		{0.9, 11.35, 6.3, 0.89, 381},
-		{0.8, 11.25, 7.1, 0.78, 377},
-		{0.6, 11.46, 8.8, 0.58, 369},
-		{0.4, 12.16, 10.6, 0.38, 361},
-	} {
-		x.SetCapacitance(x.capacitor, m.RunCapacitor*quantity.Capacitance(row.fraction))
+	for _, percent := range []quantity.Capacitance{100, 90, 80, 60, 40} {
+		in := fmt.Sprintf("compressor-%g-%% ", float64(percent))
+		x.SetCapacitance(x.capacitor, m.RunCapacitor*percent/100)
 		x.at(t, 1)
-		near(t, "locked torque", float64(x.Torque(x.motor))/locked, row.torque, 0.008) // two digits printed, the base rounded too
+		got[in+"locked-torque-ratio"] = float64(x.Torque(x.motor)) / locked
 		x.drive[0].Motion = Turning
 		x.SetSlip(x.motor, 0.03)
 		for range 4 { // the stated figures hold the shaft power, not the torque
 			if got := x.run(t); got != Turning {
-				t.Fatalf("at %g of its capacitance: %v, want turning", row.fraction, got)
+				t.Fatalf("at %g %% of its capacitance: %v, want turning", percent, got)
 			}
 			speed := m.Motor.Speed(x.Slip(x.motor), BaseFrequency)
 			x.drive[0].Load.Torque = quantity.Torque(float64(m.ShaftPower) / float64(speed))
 		}
 		main, _, common := x.MotorCurrents(x.motor)
-		near(t, "line, A", cmplx.Abs(common), row.line, 0.02) // last printed digit, constants of three digits
-		near(t, "main, A", cmplx.Abs(main), row.main, 0.08)   // as above
-		near(t, "capacitor, V", cmplx.Abs(x.Voltage(2, 1)), row.volts, 1)
+		got[in+"line-current"], got[in+"main-current"] = cmplx.Abs(common), cmplx.Abs(main)
+		got[in+"capacitor-voltage"] = cmplx.Abs(x.Voltage(2, 1))
 	}
+	x = newBench(t, m.Motor, 230, 0)
+	x.drive[0].Load = m.Load()
+	if got := x.run(t); got != Stalled {
+		t.Fatalf("open capacitor: %v, want stalled", got)
+	}
+	got["compressor-open-at-rest line-current"] = float64(Amps(x.Current(x.motor)))
+	published.Near(t, "torque, N·m", float64(x.Torque(x.motor)), 0, 1e-5) // through the gigohm of the open section alone
 }
 
-// practice: as above, 1/4 hp outdoor fan with a load by the fan law.
-func TestWeakRunCapacitorOnFan(t *testing.T) {
+// weakOnFan is the same of a 1/4 hp outdoor fan with a load by the fan law.
+func weakOnFan(t *testing.T, got map[string]float64) {
+	t.Helper()
 	m := named(t, "fan-1/4-hp")
 	x := ofType(t, m)
-	for _, row := range []struct{ fraction, rpm, amps float64 }{{1, 1074, 1.42}, {0.6, 1031, 1.67}, {0, 931, 2.2}} {
-		x.SetCapacitance(x.capacitor, m.RunCapacitor*quantity.Capacitance(row.fraction))
-		if row.fraction == 0 { // open while turning
+	for _, row := range []struct {
+		in       string
+		fraction quantity.Capacitance
+	}{{"fan-100-% ", 1}, {"fan-60-% ", 0.6}, {"fan-open-while-turning ", 0}} {
+		x.SetCapacitance(x.capacitor, m.RunCapacitor*row.fraction)
+		if row.fraction == 0 {
 			x.drive[0].Motion = Turning
 		}
 		if got := x.run(t); got != Turning {
-			t.Fatalf("at %g of its capacitance: %v, want turning", row.fraction, got)
+			t.Fatalf("%s: %v, want turning", row.in, got)
 		}
-		near(t, "rpm", x.rpm(), row.rpm, 1) // last printed digit
-		near(t, "line, A", float64(Amps(x.Current(x.motor))), row.amps, 0.05)
+		got[row.in+"speed"], got[row.in+"line-current"] = x.rpm(), float64(Amps(x.Current(x.motor)))
 	}
 	x.drive[0].Motion = AtRest // open at rest
 	if got := x.run(t); got != Stalled {
 		t.Fatalf("open capacitor from rest: %v, want stalled", got)
 	}
-	near(t, "hum, A", float64(Amps(x.Current(x.motor))), 3.2, 0.05)
-	near(t, "hum torque, N·m", float64(x.Torque(x.motor)), 0, 1e-12)
+	got["fan-open-at-rest line-current"] = float64(Amps(x.Current(x.motor)))
+	published.Near(t, "hum torque, N·m", float64(x.Torque(x.motor)), 0, 1e-12)
 }
 
-// practice: as above, a start capacitor across HERM-C of the 3 ton compressor.
-func TestHardStartTorque(t *testing.T) {
+// hardStart is a start capacitor across HERM-C of the 3 ton compressor.
+func hardStart(t *testing.T, got map[string]float64) {
+	t.Helper()
 	m := named(t, "comp-3-ton")
-	for _, row := range []struct{ added, torque float64 }{{0, 2.5}, {100e-6, 9.8}, {200e-6, 18.5}} {
-		x := newBench(t, m.Motor, 230, m.RunCapacitor+quantity.Capacitance(row.added))
+	for _, added := range []quantity.Capacitance{0, 100, 200} {
+		in := fmt.Sprintf("compressor-with-%g-µF ", float64(added))
+		x := newBench(t, m.Motor, 230, m.RunCapacitor+added*1e-6)
 		x.at(t, 1)
-		near(t, "locked torque, N·m", float64(x.Torque(x.motor)), row.torque, 0.05) // last printed digit
-		near(t, "locked, A", float64(Amps(x.Current(x.motor))), 79.5, 2.5)          // 77 to 82 A stated
+		got[in+"locked-torque"] = float64(x.Torque(x.motor))
+		got[in+"locked-current"] = float64(Amps(x.Current(x.motor)))
 	}
-}
-
-func TestOpenCapacitorDrawsLockedAmpsWithoutTorque(t *testing.T) {
-	m := named(t, "comp-3-ton")
-	x := newBench(t, m.Motor, 230, 0)
-	x.drive[0].Load = m.Load()
-	if got := x.run(t); got != Stalled {
-		t.Fatalf("%v, want stalled", got)
-	}
-	near(t, "line, A", float64(Amps(x.Current(x.motor))), 81, 0.5) // practice: stated 81 A against 79
-	near(t, "torque, N·m", float64(x.Torque(x.motor)), 0, 1e-5)    // through the gigohm of the open section alone
 }
 
 // A pitted pole lowers the voltage of a running compressor; the published case
@@ -288,7 +284,7 @@ func TestSlipFollowsVoltage(t *testing.T) {
 		if err := n.Run(d); err != nil {
 			t.Fatal(err)
 		}
-		near(t, "slip", n.Slip(comp), 0.02934, 1e-5) // torque printed with five digits
+		published.Near(t, "slip", n.Slip(comp), 0.02934, 1e-5) // torque printed with five digits
 	}
 }
 
@@ -323,9 +319,9 @@ func TestSelectMotorScales(t *testing.T) {
 	if got := x.run(t); got != Turning {
 		t.Fatalf("%v, want turning", got)
 	}
-	near(t, "line, A", float64(Amps(x.Current(x.motor))), float64(m.Expected.Line), 0.01*float64(m.Expected.Line)) // constants of two to four digits
+	published.Near(t, "line, A", float64(Amps(x.Current(x.motor))), float64(m.Expected.Line), 0.01*float64(m.Expected.Line)) // constants of two to four digits
 	speed := m.Motor.Speed(x.Slip(x.motor), BaseFrequency)
-	near(t, "shaft, W", float64(x.Torque(x.motor))*float64(speed), float64(m.ShaftPower), 0.01*float64(m.ShaftPower))
+	published.Near(t, "shaft, W", float64(x.Torque(x.motor))*float64(speed), float64(m.ShaftPower), 0.01*float64(m.ShaftPower))
 	for _, row := range []struct{ nominal, volts float64 }{{1000, 230}, {10550, 460}} {
 		var limits *quantity.RangeError
 		if _, err := SelectMotor(CompressorMotor, quantity.Power(row.nominal), quantity.Voltage(row.volts)); !errors.As(err, &limits) {
@@ -337,31 +333,14 @@ func TestSelectMotorScales(t *testing.T) {
 	}
 }
 
-func TestCapacitanceUnderLoad(t *testing.T) {
-	file, err := os.Open("testdata/published/capacitor.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	lines := bufio.NewScanner(file)
-	rows := 0
-	for lines.Scan() {
-		if strings.HasPrefix(lines.Text(), "#") {
-			continue
-		}
-		v, err := numbers(strings.Fields(lines.Text()))
+func TestPublishedCapacitance(t *testing.T) {
+	for _, row := range published.Read(t, "capacitor.txt").Rows {
+		c, err := CapacitanceUnderLoad(quantity.Current(row.Number(t, "current")), quantity.Voltage(row.Number(t, "voltage")),
+			quantity.Frequency(row.Number(t, "frequency")))
 		if err != nil {
 			t.Fatal(err)
 		}
-		c, err := CapacitanceUnderLoad(quantity.Current(v[0]), quantity.Voltage(v[1]), quantity.Frequency(v[2]))
-		if err != nil {
-			t.Fatal(err)
-		}
-		near(t, lines.Text(), float64(c)*1e6, v[3], v[4])
-		rows++
-	}
-	if rows != 7 {
-		t.Errorf("%d rows, want 7", rows)
+		row.Check(t, "capacitance", float64(c)*1e6, published.Within(row.Number(t, "tolerance")))
 	}
 	if _, err := CapacitanceUnderLoad(1, 0, 60); err == nil {
 		t.Error("no error at zero volts")
@@ -414,7 +393,7 @@ func TestRunEndsInBalance(t *testing.T) {
 				continue
 			}
 			want := float64(d.Load.At(m.Speed(slip, BaseFrequency)))
-			near(t, "torque of a turning motor, N·m", float64(n.Torque(d.Motor)), want, 1e-4*float64(d.Load.Torque)) // slip to 1e-7 on a slope of up to 1000 torques per unit
+			published.Near(t, "torque of a turning motor, N·m", float64(n.Torque(d.Motor)), want, 1e-4*float64(d.Load.Torque)) // slip to 1e-7 on a slope of up to 1000 torques per unit
 		}
 	}
 	if seen[Turning] == 0 || seen[Stalled] == 0 {

@@ -1,14 +1,13 @@
 package circuit
 
 import (
-	"bufio"
 	"fmt"
 	"math"
 	"math/cmplx"
-	"os"
 	"strconv"
-	"strings"
 	"testing"
+
+	"rung/internal/published"
 )
 
 // reference is a published network with its results.
@@ -18,9 +17,11 @@ type reference struct {
 	matrices        map[string]WindingImpedance
 	torques         map[string]float64
 	readings        []reading
+	rows            map[string]published.Row // by "node NAME", "current NAME", ...
 }
 
 type reading struct {
+	row      published.Row
 	from, to string
 	volts    float64
 }
@@ -28,34 +29,26 @@ type reading struct {
 // references reads testdata/published/networks.txt, whose head says the form.
 func references(t testing.TB) []*reference {
 	t.Helper()
-	file, err := os.Open("testdata/published/networks.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
 	var list []*reference
-	lines := bufio.NewScanner(file)
-	for number := 1; lines.Scan(); number++ {
-		f := strings.Fields(lines.Text())
-		if len(f) == 0 || strings.HasPrefix(f[0], "#") {
-			continue
-		}
+	for _, row := range published.ReadFree(t, "networks.txt").Rows {
+		f := row.Cells
 		if f[0] == "case" {
 			list = append(list, &reference{Case: Case{ID: f[1]}, nodes: map[string]complex128{}, currents: map[string]complex128{},
-				matrices: map[string]WindingImpedance{}, torques: map[string]float64{}})
+				matrices: map[string]WindingImpedance{}, torques: map[string]float64{}, rows: map[string]published.Row{}})
 			continue
 		}
-		if err := list[len(list)-1].line(f); err != nil {
-			t.Fatalf("networks.txt:%d: %v", number, err)
+		if err := list[len(list)-1].line(row); err != nil {
+			t.Fatalf("%v: %v", row, err)
 		}
 	}
-	if err := lines.Err(); err != nil || len(list) != 14 {
-		t.Fatalf("networks.txt: %d cases, error %v, want 14 cases", len(list), err)
+	if len(list) != 14 {
+		t.Fatalf("networks.txt: %d cases, want 14", len(list))
 	}
 	return list
 }
 
-func (r *reference) line(f []string) error {
+func (r *reference) line(row published.Row) error {
+	f := row.Cells
 	switch f[0] {
 	case "note":
 		return nil
@@ -63,7 +56,7 @@ func (r *reference) line(f []string) error {
 		r.ReferenceNode = f[1]
 		return nil
 	case "node", "current", "matrix", "torque", "reading":
-		return r.result(f)
+		return r.result(row)
 	}
 	terminals, known := terminals[f[0]]
 	if !known {
@@ -93,19 +86,21 @@ func (r *reference) line(f []string) error {
 	return nil
 }
 
-func (r *reference) result(f []string) error {
+func (r *reference) result(row published.Row) error {
+	f := row.Cells
 	if f[0] == "reading" {
 		v, err := numbers(f[3:])
 		if err != nil {
 			return err
 		}
-		r.readings = append(r.readings, reading{f[1], f[2], v[0]})
+		r.readings = append(r.readings, reading{row, f[1], f[2], v[0]})
 		return nil
 	}
 	v, err := numbers(f[2:])
 	if err != nil {
 		return err
 	}
+	r.rows[f[0]+" "+f[1]] = row
 	switch f[0] {
 	case "node":
 		r.nodes[f[1]] = complex(v[0], v[1])
@@ -135,34 +130,28 @@ func numbers(f []string) ([]float64, error) {
 // the reason stands in the head of networks.txt.
 const tolerance = 1e-6
 
-func TestCaseAgainstPublishedNetworks(t *testing.T) {
+func TestPublishedNetworks(t *testing.T) {
 	for _, r := range references(t) {
 		t.Run(r.ID, func(t *testing.T) {
 			s, err := r.Solve()
 			if err != nil {
 				t.Fatal(err)
 			}
-			compare(t, "voltage", 0, r.nodes, func(name string) complex128 { return s.Nodes[name].Complex() })
-			compare(t, "current", r.noise(), r.currents, func(name string) complex128 { return s.Currents[name].Complex() })
+			r.compare(t, "voltage", func(name string) complex128 { return s.Nodes[name].Complex() })
+			r.compare(t, "current", func(name string) complex128 { return s.Currents[name].Complex() })
 			if len(s.Nodes) != len(r.nodes) || len(s.Currents) != len(r.currents) {
 				t.Errorf("%d nodes and %d currents, want %d and %d", len(s.Nodes), len(s.Currents), len(r.nodes), len(r.currents))
 			}
 			for _, m := range r.readings {
 				got := cmplx.Abs(s.Nodes[m.from].Complex() - s.Nodes[m.to].Complex())
-				if math.Abs(got-m.volts) > 5e-6*m.volts+tolerance*240 { // printed with six digits
-					t.Errorf("reading %s to %s = %g V, want %g", m.from, m.to, got, m.volts)
-				}
+				m.row.CheckAs(t, "reading[V]", got, m.volts, published.Within(5e-6*m.volts+tolerance*240)) // printed with six digits
 			}
-			for name, want := range r.torques {
-				if got := s.Torques[name]; math.Abs(got-want) > 5e-5*math.Abs(want)+1e-12 { // printed with five digits; below 1e-12 N·m is rounding
-					t.Errorf("torque of %s = %g N·m, want %g", name, got, want)
-				}
-			}
+			r.compareTorques(t, func(name string) float64 { return s.Torques[name] })
 		})
 	}
 }
 
-func TestWindingImpedanceAgainstPublishedNetworks(t *testing.T) {
+func TestPublishedWindingImpedance(t *testing.T) {
 	for _, r := range references(t) {
 		for i := range r.Components {
 			p := &r.Components[i]
@@ -172,13 +161,19 @@ func TestWindingImpedanceAgainstPublishedNetworks(t *testing.T) {
 			}
 			m := p.motor()
 			got := m.Impedance(*p.Slip, BaseFrequency)
+			limit := published.Of("of the auxiliary winding's", cmplx.Abs(want.AuxAux), 1e-8) // printed with nine digits
 			for _, pair := range [][2]complex128{{got.MainMain, want.MainMain}, {got.MainAux, want.MainAux}, {got.AuxMain, want.AuxMain}, {got.AuxAux, want.AuxAux}} {
-				if cmplx.Abs(pair[0]-pair[1]) > 1e-8*cmplx.Abs(want.AuxAux) { // printed with nine digits
-					t.Errorf("%s %s: Impedance = %v, want %v", r.ID, p.ID, got, want)
-				}
+				checkPhasor(t, r.rows["matrix "+p.ID], "winding-impedance[ohm]", pair[0], pair[1], limit)
 			}
 		}
 	}
+}
+
+// checkPhasor holds the distance of two complex numbers to the limit.
+func checkPhasor(t *testing.T, row published.Row, quantity string, got, want complex128, l published.Limit) {
+	t.Helper()
+	size := cmplx.Abs(want)
+	row.CheckAs(t, quantity, size+cmplx.Abs(got-want), size, l)
 }
 
 // noise is the rounding of the published currents, A.
@@ -192,17 +187,28 @@ func (r *reference) noise() float64 {
 	return 2 * (math.Nextafter(240, 241) - 240) / least
 }
 
-// compare reports the members of want that get does not give within tolerance
-// of the largest, and noise.
-func compare(t *testing.T, what string, noise float64, want map[string]complex128, get func(string) complex128) {
+// compare holds the voltages or currents that get gives to the tolerance, a
+// fraction of the largest of the case, and for currents the noise.
+func (r *reference) compare(t *testing.T, what string, get func(string) complex128) {
 	t.Helper()
+	want, kind, unit, noise := r.nodes, "node ", "[V]", 0.0
+	if what == "current" {
+		want, kind, unit, noise = r.currents, "current ", "[A]", r.noise()
+	}
 	largest := 0.0
 	for _, z := range want {
 		largest = math.Max(largest, cmplx.Abs(z))
 	}
 	for name, z := range want {
-		if d := cmplx.Abs(get(name) - z); !(d <= tolerance*largest+noise) {
-			t.Errorf("%s %s = %v, want %v, off by %.2g of the largest", what, name, get(name), z, d/largest)
-		}
+		checkPhasor(t, r.rows[kind+name], what+unit, get(name), z, published.Of("of the largest in the case", largest, tolerance+noise/largest))
+	}
+}
+
+// compareTorques holds the torques to the five digits that are printed; below
+// 1e-12 N·m is rounding.
+func (r *reference) compareTorques(t *testing.T, get func(string) float64) {
+	t.Helper()
+	for name, want := range r.torques {
+		r.rows["torque "+name].CheckAs(t, "torque[N·m]", get(name), want, published.Within(5e-5*math.Abs(want)+1e-12))
 	}
 }

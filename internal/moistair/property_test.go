@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"rung/internal/published"
 	"rung/internal/quantity"
 )
 
@@ -35,7 +36,7 @@ func TestRoundTrips(t *testing.T) {
 		}
 		// 1e-8: the tolerance of the wet-bulb root, 1e-9 K, over a slope near 1e-3 per kelvin at the coldest.
 		for _, b := range []State{byDew, byRatio, byWet} {
-			near(t, "relative humidity", float64(b.RelativeHumidity), float64(rh), 1e-8)
+			published.Near(t, "relative humidity", float64(b.RelativeHumidity), float64(rh), 1e-8)
 		}
 	})
 }
@@ -49,8 +50,8 @@ func TestOrderOfTemperatures(t *testing.T) {
 			t.Fatal(err)
 		}
 		if rh == 1 {
-			near(t, "wet bulb of saturated air", float64(a.WetBulb), float64(db), 1e-6)
-			near(t, "dew point of saturated air", float64(a.DewPoint), float64(db), 1e-6)
+			published.Near(t, "wet bulb of saturated air", float64(a.WetBulb), float64(db), 1e-6)
+			published.Near(t, "dew point of saturated air", float64(a.DewPoint), float64(db), 1e-6)
 			return
 		}
 		if !(a.DewPoint < a.WetBulb && a.WetBulb < a.DryBulb) {
@@ -76,7 +77,7 @@ func TestWetBulbBalance(t *testing.T) {
 			added = evaporation - sublimation + iceHeat*tw
 		}
 		Ws := ratioFromVapour(satPressure(Tw), P)
-		near(t, "enthalpy after adding water", float64(a.Enthalpy)+(Ws-float64(a.HumidityRatio))*added, enthalpy(Tw, Ws), 0.01)
+		published.Near(t, "enthalpy after adding water", float64(a.Enthalpy)+(Ws-float64(a.HumidityRatio))*added, enthalpy(Tw, Ws), 0.01)
 	})
 }
 
@@ -98,13 +99,13 @@ func TestSatPressureSlopes(t *testing.T) {
 			up, _ := law(T + d)
 			down, _ := law(T - d)
 			p, slope := law(T)
-			near(t, "slope", slope, (up-down)/(2*d), 1e-6*p)
+			published.Near(t, "slope", slope, (up-down)/(2*d), 1e-6*p)
 		}
 	}
 	// Ice and water agree at the triple point as far as the two formulas do.
 	ice, _ := overIce(triplePoint)
 	water, _ := overWater(triplePoint)
-	near(t, "ice at the triple point", ice, water, 1e-4*water)
+	published.Near(t, "ice at the triple point", ice, water, 1e-4*water)
 }
 
 func TestOutOfRange(t *testing.T) {

@@ -12,8 +12,9 @@ type RangeError struct {
 	Unit     string
 }
 
+// Error gives the limits to six digits: mechanics read them.
 func (e *RangeError) Error() string {
-	return fmt.Sprintf("%s: %s %g %s is outside %g to %g %s", e.Op, e.Name, e.Value, e.Unit, e.Min, e.Max, e.Unit)
+	return fmt.Sprintf("%s: %s %g %s is outside %.6g to %.6g %s", e.Op, e.Name, e.Value, e.Unit, e.Min, e.Max, e.Unit)
 }
 
 // CheckRange returns nil if min ≤ value ≤ max and a *RangeError otherwise,

@@ -30,3 +30,10 @@ func TestCheckRange(t *testing.T) {
 		}
 	}
 }
+
+func TestRangeErrorRoundsItsLimits(t *testing.T) {
+	err := CheckRange("f", "outdoor", 460, 80*5.0/9, 1050.0/3.1, "K")
+	if got, want := err.Error(), "f: outdoor 460 K is outside 44.4444 to 338.71 K"; got != want {
+		t.Errorf("Error() = %q, want %q", got, want)
+	}
+}

@@ -6,44 +6,26 @@ import (
 	"math"
 	"testing"
 
+	"rung/internal/published"
 	"rung/internal/quantity"
 )
 
 const seaLevel = quantity.Pressure(101325)
 
-// published: NIST SP 811 (2008), appendix B.8 factors, to their printed digits;
-// temperatures and gauge zero by definition.
-func TestParse(t *testing.T) {
-	for _, c := range []struct {
-		text     string
-		dim      quantity.Dimension
-		fallback string
-		si, tol  float64
-	}{
-		{"32 °F", quantity.DimTemperature, "", 273.15, 1e-12},
-		{"-40F", quantity.DimTemperature, "", 233.15, 1e-12},
-		{"-40 C", quantity.DimTemperature, "", 233.15, 1e-12},
-		{"18 F", quantity.DimTempDiff, "", 10, 1e-12},
-		{"0 psig", quantity.DimPressure, "", 101325, 1e-9},
-		{"118", quantity.DimPressure, "psig", 118*6894.757 + 101325, 0.1},
-		{"300 kPa", quantity.DimPressure, "", 3e5, 1e-9},
-		{"1 in. w.c.", quantity.DimPressureDiff, "", 249.0889, 1e-4},
-		{"3 ton", quantity.DimPower, "", 3 * 3516.853, 2e-3},
-		{"1 hp", quantity.DimPower, "", 745.6999, 1e-4},
-		{"65 uF", quantity.DimCapacitance, "", 65e-6, 1e-18},
-		{"5µF", quantity.DimCapacitance, "", 5e-6, 1e-18},
-		{"1200 cfm", quantity.DimVolumeFlow, "", 1200 * 4.719474e-4, 1e-6},
-		{"1e3 ohm", quantity.DimResistance, "", 1000, 0},
-		{"2.5", quantity.DimRatio, "%", 0.025, 1e-15},
-	} {
-		a, err := Parse(c.text, c.dim, c.fallback)
+func TestPublishedUnits(t *testing.T) {
+	for _, row := range published.Read(t, "units.txt").Rows {
+		fallback := row.Text("fallback")
+		if fallback == "-" {
+			fallback = ""
+		}
+		dim := quantity.Dimension(row.Text("dimension"))
+		a, err := Parse(row.Text("text"), dim, fallback)
 		if err != nil {
-			t.Errorf("Parse(%q) = %v", c.text, err)
+			t.Errorf("%v: %v", row, err)
 			continue
 		}
-		if got := a.SI(seaLevel); math.Abs(got-c.si) > c.tol {
-			t.Errorf("Parse(%q) = %v, want %v ± %v SI", c.text, got, c.si, c.tol)
-		}
+		si := Symbols(dim)[len(Symbols(dim))-1]
+		row.CheckAs(t, row.Text("text")+" "+fallback+"["+si+"]", a.SI(seaLevel), row.Number(t, "value"), published.Within(row.Number(t, "tolerance")))
 	}
 }
 
