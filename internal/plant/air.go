@@ -178,7 +178,7 @@ const (
 func (s *Solver) thinGas(c cycle.Condition) cycle.State {
 	out := s.state.Standing
 	low := float64(out.SuctionPressure) * 2 / (1 + thinGasRatio)
-	out.Outcome = cycle.LowPressureLimit
+	out.Outcome, out.Doubt = cycle.LowPressureLimit, cycle.DoubtOffBalance
 	out.SuctionPressure = quantity.Pressure(low)
 	out.LiquidPressure = quantity.Pressure(low * thinGasRatio)
 	out.DischargePressure = out.LiquidPressure

@@ -14,7 +14,8 @@ import (
 func (s *Solver) loads() {
 	v, w, m := &s.ps.v, &s.seq.Wiring, &s.p.motors
 	comp := m.compressorLoad
-	comp.Starting = quantity.Ratio(v[pStartingTorque])
+	comp.Starting = quantity.Ratio(v[pStartingTorque] * float64(comp.Torque) / s.torque)
+	comp.Torque = quantity.Torque(s.torque)
 	if !s.ps.sound(pRotor) {
 		comp.Starting = seized
 	}

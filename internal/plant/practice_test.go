@@ -405,3 +405,41 @@ func TestMechanicalFaults(t *testing.T) {
 		t.Errorf("blower capacitor open: %v, flow %v", st.Blower, st.Air.Flow)
 	}
 }
+
+// practice: a start capacitor with its potential relay starts a compressor that
+// sits tight, and leaves the circuit again; a stuck relay leaves it in.
+func TestStartAssist(t *testing.T) {
+	tight := hide{path: "compressor/starting-torque", value: 1}
+	if st := solve(t, mustBuild(t, usual()), Cool, tight); st.Compressor != MotorHums {
+		t.Errorf("without assist: %v, want it to hum", st.Compressor)
+	}
+	n := usual()
+	n.StartAssist = Yes
+	p := mustBuild(t, n)
+	st := solve(t, p, Cool, tight)
+	if st.Compressor != MotorRuns {
+		t.Errorf("with assist: %v, want it to run", st.Compressor)
+	}
+	start, _ := st.Amps(Running, "start-assist/relay")
+	near(t, "start lead A while running", float64(start), 0, 0.01)
+	stuck := solve(t, p, Cool, hide{path: "start-assist/relay", word: "stuck-closed"})
+	if a := amps(t, stuck, Running, "start-assist/relay"); a < 5 {
+		t.Errorf("stuck relay: %.1f A in the start lead, want it to stay in", a)
+	}
+}
+
+// practice: a breaker that has grown weak opens minutes after the start on
+// amps that it should carry; a sound one holds.
+func TestWeakBreakerOpensOnRatedLoad(t *testing.T) {
+	p := mustBuild(t, usual())
+	healthy := solve(t, p, Cool)
+	// The breaker carries 1.1 times what it takes its rating to be.
+	carries := amps(t, healthy, Running, "outdoor-breaker/pole-1") / 1.1 / float64(p.Nameplate().MaxProtection)
+	weak := solve(t, p, Cool, hide{path: "outdoor-breaker/trip-ratio", value: 0.95 * carries})
+	if weak.Trip != BreakerTrip || weak.TripAfter < time.Minute {
+		t.Errorf("5 %% too weak: trip %v after %v, want the breaker after minutes", weak.Trip, weak.TripAfter)
+	}
+	if st := solve(t, p, Cool, hide{path: "outdoor-breaker/trip-ratio", value: 1.05 * carries}); st.Trip != NoTrip {
+		t.Errorf("5 %% to spare: trip %v", st.Trip)
+	}
+}

@@ -29,6 +29,7 @@ type Solver struct {
 
 	// of the present solve
 	machine *cycle.Machine
+	torque  float64          // N·m that the sequence takes for the compressor's
 	drives  [2]circuit.Drive // compressor, outdoor fan
 	moved   bool             // something changed after the running phase
 	notes   []Event          // what the sequence itself does not know
@@ -75,13 +76,38 @@ func (s *Solver) Solve(ps *Params, at Surroundings, d Demand) (*State, error) {
 	s.ps = &st.Params
 	s.notes, s.moved = s.notes[:0], false
 	s.machine = s.p.machines[int(s.ps.v[pVariant])]
-	for _, step := range [...]func() error{s.standing, s.begin, s.blower, s.outdoors, s.finish} {
+	s.torque = float64(s.p.motors.compressorLoad.Torque)
+	for _, step := range [...]func() error{s.standing, s.run, s.finish} {
 		if err := step(); err != nil {
 			return nil, err
 		}
 	}
 	s.look()
 	return st, nil
+}
+
+// run brings the system from standby to running and balances it there. The
+// sequence works with the compressor's rated torque; should the true one make
+// the breaker think otherwise, the sequence is run again with that.
+func (s *Solver) run() error {
+	const tries = 2
+	for try := range tries {
+		s.notes = s.notes[:0]
+		for _, step := range [...]func() error{s.begin, s.blower, s.outdoors} {
+			if err := step(); err != nil {
+				return err
+			}
+		}
+		carries := func(ph PhaseID) bool {
+			fuse := &s.seq.Wiring.Fuses[seatBreaker]
+			return s.amps(s.nets[ph][outdoorSide], fuse.ID) <= float64(fuse.Curve.Holds)*float64(fuse.Rating)
+		}
+		if try > 0 || s.drives[0].Motion != circuit.Turning || carries(Settled) == carries(Running) {
+			break
+		}
+		s.torque = float64(s.drives[0].Load.Torque)
+	}
+	return nil
 }
 
 // note records a step that the sequence itself does not know.

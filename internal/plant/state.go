@@ -119,6 +119,9 @@ type State struct {
 	solver *Solver
 }
 
+// Plant returns the plant of the state.
+func (s *State) Plant() *Plant { return s.solver.p }
+
 // Speeds are shaft speeds while running, as a fraction of synchronous.
 type Speeds struct{ Compressor, OutdoorFan, Blower float64 }
 

@@ -57,7 +57,10 @@ func (st *State) Trace() []Event {
 				e.Device = s.p.frame.device[place{side(c.Place.Net), c.Place.Branch}]
 			case relay.Energised:
 				e.Dim = quantity.DimVoltage
-			case relay.Started, relay.Running, relay.Stalled:
+			case relay.Running: // the sequence knows the rated load only
+				e.Dim = quantity.DimCurrent
+				e.Value = s.amps(s.nets[Running][s.p.frame.place[e.Device].side], e.Device)
+			case relay.Started, relay.Stalled:
 				e.Dim = quantity.DimCurrent
 			}
 			list = append(list, e)
