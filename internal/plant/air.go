@@ -105,11 +105,14 @@ func (s *Solver) pscBlower(n *circuit.Net) error {
 	return nil
 }
 
+// moduleAlive is the part of its voltage below which a module shuts down.
+const moduleAlive = 0.8 // practice: about
+
 // ecmBlower runs a module that holds its programmed flow.
 func (s *Solver) ecmBlower(n *circuit.Net) error {
 	st := &s.state
 	volts := s.volts(n, BlowerTap, IndoorBack)
-	energised := volts > 0.8*float64(s.p.plate.BlowerVoltage) // practice: modules shut down below about 80 %
+	energised := volts >= moduleAlive*float64(s.p.plate.BlowerVoltage)
 	turns := energised && s.ps.sound(pModule) && s.ps.sound(pCommand) && s.ps.v[pBlowerFriction] < 1
 	if !turns {
 		return s.moveAir(0)
@@ -149,7 +152,9 @@ func (s *Solver) refrigerate(speed float64) error {
 		out = s.thinGas(c)
 	}
 	st.Cycle = out
-	st.Supply = out.SupplyDryBulb
+	if st.Air.Flow > 0 { // else nothing comes out of the registers
+		st.Supply = out.SupplyDryBulb
+	}
 	return nil
 }
 

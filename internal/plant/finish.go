@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"rung/internal/circuit"
 	"rung/internal/cycle"
 	"rung/internal/quantity"
 	"rung/internal/relay"
@@ -31,7 +32,38 @@ func (s *Solver) finish() error {
 	}
 	s.moved = len(s.seq.Trace()) > before
 	s.judgeTrip()
+	s.settle()
 	return nil
+}
+
+// settle names what the parts do at the end: as while running, unless the
+// sequence has gone on.
+func (s *Solver) settle() {
+	st := &s.state
+	st.end = end{st.Contactor, st.Compressor, st.OutdoorFan, st.Blower}
+	if !s.moved {
+		return
+	}
+	st.end.contactor = s.position(Settled)
+	stays := func(seat int, now MotorState) MotorState {
+		switch s.seq.Motion(seat) {
+		case circuit.AtRest:
+			return Silent
+		case circuit.Stalled:
+			return MotorHums
+		}
+		if now == Silent || now == MotorHums {
+			return MotorRuns
+		}
+		return now
+	}
+	st.end.compressor = stays(seatCompressor, st.Compressor)
+	st.end.outdoor = stays(seatFan, st.OutdoorFan)
+	if s.p.Has(PSCBlower) {
+		st.end.blower = stays(seatBlower, st.Blower)
+	} else if s.volts(s.nets[Settled][indoorSide], BlowerTap, IndoorBack) < moduleAlive*float64(s.p.plate.BlowerVoltage) {
+		st.end.blower = Silent
+	}
 }
 
 // sense passes pressures and winding temperature of the running state to the

@@ -33,7 +33,7 @@ func (s *Solver) look() {
 	l.BlowerWheel = grade(v[pWheelFouling], dirtyWheel, blockedWheel)
 	l.PanFull = s.panFull()
 	if l.DisplayLit && !s.ps.is(pStatSupply, 1) {
-		l.DisplayLit = s.volts(s.nets[Running][indoorSide], StatR, BoardC) >= statAlive
+		l.DisplayLit = s.volts(st.net(Settled, indoorSide), StatR, BoardC) >= statAlive
 	}
 	l.DisconnectPulled = !s.ps.sound(pDisconnect)
 	l.BreakerTripped = s.seq.Blown(seatBreaker)

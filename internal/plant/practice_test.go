@@ -443,3 +443,45 @@ func TestWeakBreakerOpensOnRatedLoad(t *testing.T) {
 		t.Errorf("5 %% to spare: trip %v", st.Trip)
 	}
 }
+
+// practice: an open coil has its 24 V and does not pull; a shorted one blows
+// the control fuse on a call; a held armature has its volts and stays out.
+func TestCoilFaults(t *testing.T) {
+	p := mustBuild(t, usual())
+	st := solve(t, p, Cool, hide{path: "contactor/coil-resistance", value: float64(Open)})
+	near(t, "open coil, V", volts(t, st, Settled, Coil1, Coil2), 27, 1.5)
+	if st.Contactor != ContactorOpen {
+		t.Errorf("open coil: contactor %v", st.Contactor)
+	}
+	found := false
+	for _, e := range st.Trace() {
+		found = found || e.Kind == CircuitOpen && e.Device == "contactor/coil"
+	}
+	if !found {
+		t.Error("open coil: the trace does not name it")
+	}
+	if st := solve(t, p, Cool, hide{path: "contactor/coil-resistance", value: 2}); !st.FuseBlown || st.Contactor != ContactorOpen {
+		t.Errorf("shorted coil: fuse blown %v, contactor %v", st.FuseBlown, st.Contactor)
+	}
+	if st := solve(t, p, Cool, hide{path: "contactor/armature", word: "stuck-open"}); st.Contactor != ContactorOpen || st.FuseBlown {
+		t.Errorf("held armature: contactor %v, fuse blown %v", st.Contactor, st.FuseBlown)
+	}
+}
+
+// practice: shorted turns lower the winding's ohms and raise its amps, most of
+// all at rest.
+func TestShortedTurnsRaiseAmps(t *testing.T) {
+	p := mustBuild(t, usual())
+	healthy, st := solve(t, p, Cool), solve(t, p, Cool, hide{path: "compressor/run-turns", value: 0.8})
+	hr, _ := healthy.Ohms(OhmCompressorCR)
+	r, _ := st.Ohms(OhmCompressorCR)
+	if r > 0.85*hr {
+		t.Errorf("a fifth of the turns shorted: %.2f ohm against %.2f", r, hr)
+	}
+	for ph, least := range map[PhaseID]float64{AtStart: 1.3, Running: 1.02} {
+		h, a := amps(t, healthy, ph, "compressor/common-terminal"), amps(t, st, ph, "compressor/common-terminal")
+		if a < least*h {
+			t.Errorf("phase %v: %.1f A against %.1f, want %.2f times", ph, a, h, least)
+		}
+	}
+}

@@ -148,7 +148,7 @@ func TestWildParametersAlwaysHaveAnAnswer(t *testing.T) {
 					t.Fatal(err)
 				}
 				at := Surroundings{
-					Outdoor:       quantity.Temperature(286 + 35*rng.Float64()),
+					Outdoor:       quantity.Temperature(286 + 30*rng.Float64()), // a leaky return mixes attic air in, which must stay in the range indoors
 					ReturnDryBulb: quantity.Temperature(294 + 10*rng.Float64()),
 					Line:          quantity.Voltage(205 + 48*rng.Float64()),
 					Elevation:     quantity.Length(2000 * rng.Float64()),

@@ -52,7 +52,7 @@ func (s *Solver) sequenceWiring() relay.Wiring {
 		return relay.Probe{Net: int(at.side), A: at.node, B: to.node}
 	}
 	w := relay.Wiring{Nets: s.nets[Settled][:]}
-	s.supply = relay.Supply{Probe: probe(StatR, StatC), Least: statAlive, Loses: time.Second, Returns: 20 * time.Second}
+	s.supply = relay.Supply{Probe: probe(StatR, StatC), Least: statAlive, Loses: statRides, Returns: statWakes}
 	for _, id := range [...]string{"thermostat/r-y", "thermostat/r-g", "thermostat/r-w"} {
 		w.Switches = append(w.Switches, relay.Switch{ID: id, Contact: place(id)})
 	}
@@ -123,6 +123,9 @@ func (s *Solver) limitWiring(w *relay.Wiring, place func(string) relay.Place) {
 const (
 	// practice: thermostats reset somewhere below 18 V.
 	statAlive = 18.0 // V
+	// practice: their electronics ride through some seconds without supply and wake in less than a minute.
+	statRides = 3 * time.Second
+	statWakes = 20 * time.Second
 	// practice: a power-stealing thermostat needs some 12 V across its open contact.
 	stealAlive = 12.0 // V
 	stealLoad  = 2000 // ohm; practice: a few milliamps while idle
@@ -164,7 +167,7 @@ func (s *Solver) prepare() {
 	c := &w.Coils[seatContactor]
 	c.Inrush, c.Sealed = s.coil(false), s.coil(true)
 	c.PullIn, c.DropOut = quantity.Voltage(v[pPullIn]), quantity.Voltage(min(v[pDropOut], v[pPullIn]))
-	c.Jammed = !s.ps.sound(pArmature)
+	c.Jammed = !s.ps.sound(pArmature) || v[pCoilOhms] >= coilDead
 	c.Contacts[0].Fault = fault(!s.ps.sound(pPole1), false)
 	if len(c.Contacts) > 1 {
 		c.Contacts[1].Fault = fault(!s.ps.sound(pPole2), false)
@@ -245,25 +248,34 @@ func (s *Solver) begin() error {
 
 // contactor names its position while running, and what keeps it open.
 func (s *Solver) contactor() {
-	st, n := &s.state, s.nets[Running][indoorSide]
-	coil := &s.seq.Wiring.Coils[seatContactor]
+	st := &s.state
+	st.Contactor = s.position(Running)
 	volts := s.seq.CoilVolts(seatContactor)
-	in := s.seq.PulledIn(seatContactor)
-	weak := !in && !coil.Jammed && volts >= coilBuzz*coil.PullIn
 	switch {
-	case s.nets[Running][outdoorSide].Closed(s.p.frame.place["contactor/pole-1"].branch):
-		st.Contactor = ContactorClosed
-	case weak, s.seq.Chattering(seatContactor):
-		st.Contactor = ContactorChatters
-	}
-	switch {
-	case in || !st.Calling || st.Demand != Cool:
-	case volts < deadControl:
-		s.openCircuit(n)
-	case !coil.Jammed:
+	case s.seq.PulledIn(seatContactor) || !st.Calling || st.Demand != Cool:
+	case volts < deadControl, s.ps.v[pCoilOhms] >= coilDead:
+		s.openCircuit(s.nets[Running][indoorSide])
+	case !s.seq.Wiring.Coils[seatContactor].Jammed:
 		s.note(timeRunning, CoilWeak, "contactor/coil", quantity.DimVoltage, float64(volts))
 	}
 }
+
+// position returns that of the contactor as the sequence has it now, with the
+// contacts as they are in a phase.
+func (s *Solver) position(ph PhaseID) ContactorState {
+	coil := &s.seq.Wiring.Coils[seatContactor]
+	switch {
+	case s.nets[ph][outdoorSide].Closed(s.p.frame.place["contactor/pole-1"].branch):
+		return ContactorClosed
+	case s.seq.Chattering(seatContactor),
+		!s.seq.PulledIn(seatContactor) && !coil.Jammed && s.seq.CoilVolts(seatContactor) >= coilBuzz*coil.PullIn:
+		return ContactorChatters
+	}
+	return ContactorOpen
+}
+
+// coilDead is a coil resistance with which no current is left to pull.
+const coilDead = 500.0 // ohm; practice: a sound coil has 8 to 20
 
 // coilBuzz is the part of its pull-in voltage from which a coil moves its
 // armature without seating it: the contactor buzzes and chatters.

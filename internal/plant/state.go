@@ -116,6 +116,7 @@ type State struct {
 	AirRatio, OutdoorRatio quantity.Ratio
 	Speeds                 Speeds
 
+	end    end
 	solver *Solver
 }
 
@@ -143,38 +144,43 @@ func (s *State) CycleAt(ph PhaseID) *cycle.State {
 	return &s.Cycle
 }
 
-// stopped says whether the compressor has stopped by the time things settle.
-func (s *State) stopped() bool {
-	switch s.Trip {
-	case CompressorOverloadTrip, HighPressureTrip, LowPressureTrip, BreakerTrip:
-		return true
-	}
-	return s.Compressor != MotorRuns && s.Compressor != MotorSlow
+// end is what the parts do once things have settled.
+type end struct {
+	contactor                   ContactorState
+	compressor, outdoor, blower MotorState
 }
+
+// stopped says whether the compressor has stopped by the time things settle.
+func (s *State) stopped() bool { m := s.end.compressor; return m == Silent || m == MotorHums }
 
 // CompressorAt returns what the compressor does in a phase.
 func (s *State) CompressorAt(ph PhaseID) MotorState {
-	if ph == Settled && s.stopped() {
-		if s.Trip == NoTrip {
-			return s.Compressor
-		}
-		return Silent
+	if ph == Settled {
+		return s.end.compressor
 	}
 	return s.Compressor
 }
 
 // OutdoorFanAt returns what the outdoor fan does in a phase.
 func (s *State) OutdoorFanAt(ph PhaseID) MotorState {
-	if ph == Settled && (s.Trip == HighPressureTrip || s.Trip == LowPressureTrip || s.Trip == BreakerTrip) {
-		return Silent
+	if ph == Settled {
+		return s.end.outdoor
 	}
 	return s.OutdoorFan
 }
 
+// BlowerAt returns what the indoor blower does in a phase.
+func (s *State) BlowerAt(ph PhaseID) MotorState {
+	if ph == Settled {
+		return s.end.blower
+	}
+	return s.Blower
+}
+
 // ContactorAt returns the position of the contactor in a phase.
 func (s *State) ContactorAt(ph PhaseID) ContactorState {
-	if ph == Settled && (s.Trip == HighPressureTrip || s.Trip == LowPressureTrip) && s.Contactor == ContactorClosed {
-		return ContactorOpen
+	if ph == Settled {
+		return s.end.contactor
 	}
 	return s.Contactor
 }
