@@ -26,7 +26,9 @@
 // part, pressures and temperatures at rest and running, air, looks, and the
 // trace of events. [Wiring] is the structure from which a ladder is drawn.
 //
-// Left out: the sag of the indoor supply under the outdoor unit; the run-up of
+// Left out: the sag of the indoor supply under the outdoor unit; the 120° between
+// the legs of a 208 V service (they are taken as opposed, so each reads 104 V to
+// ground instead of 120 V); the run-up of
 // motors and pressures in time (times in the trace are typical, not computed,
 // but for fuses, coils and overloads); ice that grows while one looks (a coil
 // below freezing is an outcome, ice from before is a parameter); restarts
