@@ -48,8 +48,9 @@
 //
 // # Measured misfit
 //
-// testdata/comparison.txt holds 532 published figures next to the model's, the
-// 29 that miss their tolerance marked; a test keeps it current. In short:
+// The tests compare the model with 532 published figures; testdata/missed.txt
+// lists the 29 that miss their tolerance, and docs/validation.md tables all. In
+// short:
 //
 //   - A tested machine, predicted from plate-level data in eight healthy states
 //     from 70 to 100 °F outdoors: saturation of the liquid within 1 °F, discharge

@@ -5,6 +5,7 @@ import (
 
 	"rung/internal/cycle"
 	"rung/internal/moistair"
+	"rung/internal/published"
 	"rung/internal/quantity"
 	"rung/internal/refrigerant"
 )
@@ -12,13 +13,12 @@ import (
 // inHg is the pressure of an inch of mercury, Pa.
 const inHg = 3386.389
 
-// laboratory predicts the eight healthy states of one tested machine from
+// The model predicts the eight healthy states of one tested machine from
 // plate-level data alone: capacity and efficiency at the rating point, moved
 // there from the one case near it (C07: 80/67 °F, 90 °F outdoors) by the
 // typical performance curves; subcooling and superheat as that case shows
 // them; fan powers as measured. Nothing is fitted to the other seven.
-func laboratory(t testing.TB) []comparison {
-	t.Helper()
+func TestPublishedLaboratory(t *testing.T) {
 	fluid, err := refrigerant.Lookup("R-410A")
 	if err != nil {
 		t.Fatal(err)
@@ -31,53 +31,46 @@ func laboratory(t testing.TB) []comparison {
 	m := calibrate(t, cycle.Rating{Refrigerant: fluid, Metering: cycle.TXV, NetCapacity: quantity.Power(net),
 		EER: quantity.Ratio(net / total), IndoorFan: 416.9, OutdoorFan: 158,
 		TargetSubcooling: 8.3 / 1.8, TargetSuperheat: 14.1 / 1.8})
-	var rows []comparison
-	for _, f := range fields(t, "laboratory_health.txt") {
-		var v [18]float64
-		for i := 1; i < len(f); i++ {
-			v[i] = number(t, f[i])
-		}
-		rows = append(rows, laboratoryCase(t, m, fluid, f[0], v)...)
+	for _, row := range published.Read(t, "laboratory_health.txt").Rows {
+		laboratoryCase(t, m, fluid, row)
 	}
-	return rows
 }
 
-// laboratoryCase compares one case; v holds the columns of laboratory_health.txt.
-func laboratoryCase(t testing.TB, m *cycle.Machine, fluid *refrigerant.Fluid, id string, v [18]float64) []comparison {
+// laboratoryCase compares one case.
+func laboratoryCase(t *testing.T, m *cycle.Machine, fluid *refrigerant.Fluid, row published.Row) {
 	t.Helper()
+	at := func(column string) float64 { return row.Number(t, column) }
 	c := m.RatingCondition()
-	c.Ambient = quantity.Pressure(v[1] * inHg)
-	in, err := moistair.FromDewPoint(fahrenheit(v[2]), fahrenheit(v[3]), c.Ambient)
+	c.Ambient = quantity.Pressure(at("inHg") * inHg)
+	in, err := moistair.FromDewPoint(fahrenheit(at("indoor")), fahrenheit(at("dewpoint")), c.Ambient)
 	if err != nil {
 		t.Fatal(err)
 	}
-	c.ReturnDryBulb, c.ReturnHumidity, c.Outdoor = in.DryBulb, in.HumidityRatio, fahrenheit(v[4])
+	c.ReturnDryBulb, c.ReturnHumidity, c.Outdoor = in.DryBulb, in.HumidityRatio, fahrenheit(at("outdoor"))
 	// Standard cubic feet are a mass flow: undo the density of the return air.
 	const scfm = 4.719474e-4 * 1.2014 // kg/s of air
-	c.IndoorAirflow = quantity.Ratio(v[5] * scfm * float64(in.SpecificVolume) / float64(m.RatedIndoorAirflow()))
+	c.IndoorAirflow = quantity.Ratio(at("scfm") * scfm * float64(in.SpecificVolume) / float64(m.RatedIndoorAirflow()))
 	c.IndoorFanHeat = 0 // the drop was measured over the coil
 	s := solve(t, m, c, cycle.Healthy())
 
 	tab := fluid.Table()
-	satSuction, satLiquid := tab.DewTemp(v[8]*psi), tab.BubbleTemp(v[9]*psi)
+	satSuction, satLiquid := tab.DewTemp(at("psuc")*psi), tab.BubbleTemp(at("pliq")*psi)
 	toF := func(k float64) float64 { return 1.8*k - 459.67 }
-	row := func(q string, published, tolerance, model float64) comparison {
-		return comparison{id: "lab-" + id, machine: "laboratory", settings: "-", quantity: q, relation: "=",
-			published: round(published), tolerance: tolerance, model: model}
+	check := func(name string, measured, tolerance, model float64) {
+		t.Helper()
+		row.CheckAs(t, name, model, round(measured), published.Within(tolerance))
 	}
-	net := float64(s.Capacity) - v[6]
-	return []comparison{
-		row("suction-saturation", toF(satSuction), 3, toF(float64(s.SatSuctionTemp))),
-		row("liquid-saturation", toF(satLiquid), 4, toF(float64(s.SatLiquidTemp))),
-		row("superheat", v[10]-toF(satSuction), 5, degreesF(s.Superheat)),
-		row("subcooling", toF(satLiquid)-v[11], 6, degreesF(s.Subcooling)),
-		row("discharge-temperature", v[12], 12, toF(float64(s.DischargeTemp))),
-		row("capacity-over-measured", 1, 0.06, net/(v[13]*btu)),
-		row("power-over-measured", 1, 0.08, (float64(s.CompressorPower)+v[6]+v[7])/v[14]),
-		row("coil-drop", v[15], 3, degreesF(s.Split(c))),
-		row("leaving-condenser-air", v[16], 3, toF(float64(s.LeavingCondenser))),
-		row("flow-over-measured", 1, 0.08, float64(s.MassFlow)/(v[17]*0.45359237/3600)),
-	}
+	net := float64(s.Capacity) - at("indoorfan")
+	check("suction-saturation[°F]", toF(satSuction), 3, toF(float64(s.SatSuctionTemp)))
+	check("liquid-saturation[°F]", toF(satLiquid), 4, toF(float64(s.SatLiquidTemp)))
+	check("superheat[°F]", at("tsuc")-toF(satSuction), 5, degreesF(s.Superheat))
+	check("subcooling[°F]", toF(satLiquid)-at("tliq"), 6, degreesF(s.Subcooling))
+	check("discharge-temperature[°F]", at("tdis"), 12, toF(float64(s.DischargeTemp)))
+	check("capacity-over-measured", 1, 0.06, net/(at("capacity")*btu))
+	check("power-over-measured", 1, 0.08, (float64(s.CompressorPower)+at("indoorfan")+at("outdoorfan"))/at("power"))
+	check("coil-drop[°F]", at("drop"), 3, degreesF(s.Split(c)))
+	check("leaving-condenser-air[°F]", at("condair"), 3, toF(float64(s.LeavingCondenser)))
+	check("flow-over-measured", 1, 0.08, float64(s.MassFlow)/(at("flow")*0.45359237/3600))
 }
 
 // round keeps a hundredth, the last digit the source prints.

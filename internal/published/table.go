@@ -155,16 +155,17 @@ func (tb *Table) setColumns(text string) {
 // column reads "name[unit]".
 func column(text string) Column {
 	name, unit, _ := strings.Cut(strings.TrimSuffix(text, "]"), "[")
-	if unit == "-" {
+	if unit == "-" || unit == "1" {
 		unit = ""
 	}
 	return Column{name, unit}
 }
 
-// words prints the name with blanks for the dashes between words.
+// words prints the name with blanks for the dashes and underscores between
+// words.
 func (c Column) words() string { return dash.ReplaceAllString(c.Name, "$1 $2") }
 
-var dash = regexp.MustCompile(`([a-z])-([A-Za-z])`)
+var dash = regexp.MustCompile(`([a-z])[-_]([A-Za-z])`)
 
 func (tb *Table) split(line string) []string {
 	if !tb.bars {

@@ -137,11 +137,12 @@ const (
 func (s System) Preferred(dim quantity.Dimension) Unit {
 	found := Unit{Scale: math.NaN()}
 	for _, u := range units {
-		if u.Dim == dim {
-			found = u
-			if s == US {
-				break
-			}
+		if u.Dim != dim || s == SI && (u.Scale != 1 || u.Offset != 0 || u.Gauge) {
+			continue
+		}
+		found = u
+		if s == US {
+			break
 		}
 	}
 	if math.IsNaN(found.Scale) {

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
+	"strings"
 	"testing"
 
 	"rung/internal/published"
@@ -24,8 +25,7 @@ func TestPublishedUnits(t *testing.T) {
 			t.Errorf("%v: %v", row, err)
 			continue
 		}
-		si := Symbols(dim)[len(Symbols(dim))-1]
-		row.CheckAs(t, row.Text("text")+" "+fallback+"["+si+"]", a.SI(seaLevel), row.Number(t, "value"), published.Within(row.Number(t, "tolerance")))
+		row.CheckAs(t, strings.TrimSpace(row.Text("text")+" "+fallback)+"["+SI.Preferred(dim).Symbol+"]", a.SI(seaLevel), row.Number(t, "value"), published.Within(row.Number(t, "tolerance")))
 	}
 }
 
@@ -61,6 +61,20 @@ func TestUnitsComeBack(t *testing.T) {
 		}
 		if got, err := Lookup(u.Dim, u.Symbol); err != nil || got.Scale != u.Scale {
 			t.Errorf("Lookup(%s, %s) = %v, %v", u.Dim, u.Symbol, got, err)
+		}
+	}
+}
+
+func TestPreferred(t *testing.T) {
+	for _, u := range units {
+		if si := SI.Preferred(u.Dim); si.SI(1, seaLevel) != 1 {
+			t.Errorf("SI.Preferred(%s) = %s, want the base unit", u.Dim, si.Symbol)
+		}
+	}
+	for dim, want := range map[quantity.Dimension]string{quantity.DimVoltage: "V", quantity.DimCurrent: "A",
+		quantity.DimResistance: "Ω", quantity.DimPower: "W", quantity.DimTemperature: "K"} {
+		if got := SI.Preferred(dim).Symbol; got != want {
+			t.Errorf("SI.Preferred(%s) = %s, want %s", dim, got, want)
 		}
 	}
 }

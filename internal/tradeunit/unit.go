@@ -87,7 +87,7 @@ const (
 )
 
 // units lists every unit, by dimension; within a dimension the first is the
-// unit of the US trade and the last is SI.
+// unit of the US trade and the last without a factor is SI.
 var units = []Unit{
 	{Symbol: "°F", Dim: quantity.DimTemperature, Scale: degF, Offset: zeroF, Aliases: []string{"F", "degF"}},
 	{Symbol: "°C", Dim: quantity.DimTemperature, Scale: 1, Offset: zeroC, Aliases: []string{"C", "degC"}},

@@ -140,6 +140,9 @@ func (p pkg) read(records string) ([]check, error) {
 	if err := lines.Err(); err != nil {
 		return nil, err
 	}
+	if err := p.countMisses(checks); err != nil {
+		return nil, err
+	}
 	for file, tb := range tables {
 		for _, r := range tb.Rows {
 			if tb.Columns != nil && !seen[fmt.Sprint(file, ":", r.Line)] {
@@ -148,6 +151,24 @@ func (p pkg) read(records string) ([]check, error) {
 		}
 	}
 	return checks, nil
+}
+
+// countMisses fails if the list of misses names one that no test met.
+func (p pkg) countMisses(checks []check) error {
+	listed, err := published.ReadMissed(filepath.Join(p.dir, "testdata", "missed.txt"))
+	if err != nil {
+		return err
+	}
+	met := 0
+	for _, c := range checks {
+		if !c.Word && c.Miss() {
+			met++
+		}
+	}
+	if met != len(listed) {
+		return fmt.Errorf("%s: testdata/missed.txt lists %d misses, the tests met %d", p.name, len(listed), met)
+	}
+	return nil
 }
 
 // tables reads all tables of the package.
