@@ -20,6 +20,8 @@ type Fault struct {
 	// When lists the equipment without which the fault cannot be; parameters of
 	// the effects may ask for more, see Fits.
 	When []plant.Equipment
+	// Unless lists the equipment with which the fault cannot be.
+	Unless []plant.Equipment
 	// Complaints holds the share of calls with this fault that arrive with each
 	// complaint named; the rest, 1 minus their sum, is spread over all others.
 	Complaints map[string]float64
@@ -117,10 +119,15 @@ func (c *Catalogue) Fits(has func(plant.Equipment) bool) []*Fault {
 }
 
 // Fits reports whether a system with this equipment can have the fault: all of
-// When is there, and at every severity at least one effect has its parameter.
+// When and nothing of Unless is there, and at every severity at least one effect has its parameter.
 func (f *Fault) Fits(has func(plant.Equipment) bool) bool {
 	for _, e := range f.When {
 		if !has(e) {
+			return false
+		}
+	}
+	for _, e := range f.Unless {
+		if has(e) {
 			return false
 		}
 	}

@@ -121,7 +121,8 @@ func (l *loader) faultKeys() map[string]Key[Fault] {
 		"text.es":    InWords(func(f *Fault) *string { return &f.Text.ES }),
 		"repair":     Required(InWords(func(f *Fault) *string { return &f.Repair })),
 		"weight":     {Set: l.setWeight, Must: true},
-		"when":       {Set: setWhen},
+		"when":       {Set: func(f *Fault, s string) error { return addEquipment(&f.When, s) }},
+		"unless":     {Set: func(f *Fault, s string) error { return addEquipment(&f.Unless, s) }},
 		"complaints": {Set: setComplaints, Must: true},
 		"severity":   InWords(func(f *Fault) *string { return &f.SeverityText }),
 		"effect":     {Set: addEffect, Repeat: true},
@@ -181,12 +182,27 @@ func (l *loader) setWeight(f *Fault, s string) error {
 	return nil
 }
 
-func setWhen(f *Fault, s string) error {
-	for _, e := range strings.Fields(s) {
-		f.When = append(f.When, plant.Equipment(e))
+// addEquipment reads names of equipment that some parameter of the plant, or
+// always, needs: other names would never be fitted.
+func addEquipment(list *[]plant.Equipment, s string) error {
+	for _, word := range strings.Fields(s) {
+		e := plant.Equipment(word)
+		if !known[e] {
+			return fmt.Errorf("no equipment %q", word)
+		}
+		*list = append(*list, e)
 	}
 	return nil
 }
+
+// known is the equipment on which parameters of the plant depend.
+var known = func() map[plant.Equipment]bool {
+	m := map[plant.Equipment]bool{}
+	for _, p := range plant.Registry() {
+		m[p.Needs] = true
+	}
+	return m
+}()
 
 // setComplaints reads "not-cooling=0.4 weak-cooling=0.2".
 func setComplaints(f *Fault, s string) error {
