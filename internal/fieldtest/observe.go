@@ -161,13 +161,18 @@ func blower(s *plant.State, _ plant.PhaseID) string {
 
 // contactor: an armature that the coil lifts and cannot hold buzzes.
 func contactor(s *plant.State, ph plant.PhaseID) string {
-	const lifts = 0.6 // of the pull-in voltage; practice: contactors buzz from about 11 V
 	at := s.ContactorAt(ph)
-	if at == plant.ContactorOpen && s.Demand == plant.Cool &&
-		volts(s, ph, plant.Coil1, plant.Coil2).Value > lifts*s.Params.At(pullIn) && sound(s, armature) {
+	if at == plant.ContactorOpen && lifts(s, ph) {
 		return "chattering"
 	}
 	return [...]string{plant.ContactorOpen: "out", plant.ContactorClosed: "in", plant.ContactorChatters: "chattering"}[at]
+}
+
+// lifts says whether the coil carries current at a voltage short of pulling in.
+func lifts(s *plant.State, ph plant.PhaseID) bool {
+	const some, carries = 0.6, 0.1 // of the pull-in voltage, A; practice: contactors buzz from about 11 V
+	return s.Demand == plant.Cool && sound(s, armature) && amps(s, ph, "contactor/coil") > carries &&
+		volts(s, ph, plant.Coil1, plant.Coil2).Value > some*s.Params.At(pullIn)
 }
 
 func display(s *plant.State, _ plant.PhaseID) string {
