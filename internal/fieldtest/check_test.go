@@ -10,6 +10,7 @@ import (
 	"rung/internal/fault"
 	"rung/internal/plant"
 	"rung/internal/quantity"
+	"rung/internal/tradeunit"
 )
 
 func load(tb testing.TB) *Catalogue {
@@ -299,5 +300,46 @@ func TestApplies(t *testing.T) {
 	_, p, _ := load(t).Point("v-across-switch", "time-delay")
 	if p.Applies(func(plant.Equipment) bool { return false }) || !p.Applies(func(e plant.Equipment) bool { return e == plant.TimeDelay }) {
 		t.Error("the point across a time delay needs one")
+	}
+}
+
+// Every unit is one that a page can read and print.
+func TestUnitsAreKnown(t *testing.T) {
+	for _, k := range load(t).Checks {
+		for _, p := range k.Points {
+			if p.Unit == "" {
+				continue
+			}
+			if u, err := tradeunit.Lookup(p.Dim, p.Unit); err != nil || u.Symbol != p.Unit {
+				t.Errorf("%s %s: unit %q: %v", k.ID, p.ID, p.Unit, err)
+			}
+		}
+	}
+}
+
+// Every caution is shown somewhere.
+func TestCautionsAreUsed(t *testing.T) {
+	c := load(t)
+	used := map[string]bool{}
+	note := func(ids []string) {
+		for _, id := range ids {
+			used[id] = true
+		}
+	}
+	for _, k := range c.Checks {
+		for _, s := range k.Steps {
+			note(s.Cautions)
+		}
+	}
+	for _, s := range c.Setups {
+		note(s.Cautions)
+	}
+	for _, r := range faults(t).Repairs {
+		note(r.Cautions)
+	}
+	for _, k := range c.Cautions {
+		if !used[k.ID] {
+			t.Errorf("caution %s is shown nowhere", k.ID)
+		}
 	}
 }

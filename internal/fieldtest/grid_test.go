@@ -14,9 +14,9 @@ import (
 	"rung/internal/quantity"
 )
 
-// plates are nameplates over which the catalogue is tried: both metering
-// devices, both refrigerants, both indoor units, and between them every piece
-// of equipment, fitted and not.
+// plates are nameplates over which the catalogue is tried: every combination
+// of metering device, refrigerant and indoor unit (full has an air handler, the
+// others a furnace), and between them every piece of equipment, fitted and not.
 func plates() map[string]plant.Nameplate {
 	full := plant.Nameplate{
 		NominalCooling:  10551, // 3 t
@@ -34,15 +34,18 @@ func plates() map[string]plant.Nameplate {
 		n.Refrigerant, n.Metering = refrigerant, m
 		return n
 	}
-	list := map[string]plant.Nameplate{}
-	for _, r := range []string{"R-410A", "R-22"} {
-		list[r+" txv full"] = with(full, r, cycle.TXV)
-		list[r+" orifice bare"] = with(bare, r, cycle.FixedOrifice)
-	}
 	some := full
 	some.StartAssist, some.Float, some.CondensatePump, some.Indoor = plant.No, plant.FloatBreaksY, plant.No, plant.Furnace
-	list["R-410A orifice furnace"] = with(some, "R-410A", cycle.FixedOrifice)
-	list["R-22 txv furnace"] = with(some, "R-22", cycle.TXV)
+	list := map[string]plant.Nameplate{
+		"R-410A orifice furnace": with(some, "R-410A", cycle.FixedOrifice),
+		"R-22 txv furnace":       with(some, "R-22", cycle.TXV),
+		"R-410A txv bare":        with(bare, "R-410A", cycle.TXV),
+		"R-22 orifice bare":      with(bare, "R-22", cycle.FixedOrifice),
+	}
+	for _, r := range []string{"R-410A", "R-22"} {
+		list[r+" txv full"] = with(full, r, cycle.TXV)
+		list[r+" orifice full"] = with(full, r, cycle.FixedOrifice)
+	}
 	return list
 }
 
