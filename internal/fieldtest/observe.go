@@ -74,8 +74,6 @@ var observations = map[string]observation{
 var (
 	breakerState   = plant.MustParam("outdoor-breaker/state")
 	breakerTrip    = plant.MustParam("outdoor-breaker/trip-ratio")
-	pullIn         = plant.MustParam("contactor/pull-in-voltage")
-	armature       = plant.MustParam("contactor/armature")
 	statSupply     = plant.MustParam("thermostat/supply")
 	statSetting    = plant.MustParam("thermostat/setting")
 	suctionGain    = plant.MustParam("suction-line/heat-gain")
@@ -155,24 +153,12 @@ func compressor(s *plant.State, ph plant.PhaseID) string {
 	return "silent"
 }
 
-func blower(s *plant.State, _ plant.PhaseID) string {
-	return pick(turning(s.Blower), "running", "stopped")
+func blower(s *plant.State, ph plant.PhaseID) string {
+	return pick(turning(s.BlowerAt(ph)), "running", "stopped")
 }
 
-// contactor: an armature that the coil lifts and cannot hold buzzes.
 func contactor(s *plant.State, ph plant.PhaseID) string {
-	at := s.ContactorAt(ph)
-	if at == plant.ContactorOpen && lifts(s, ph) {
-		return "chattering"
-	}
-	return [...]string{plant.ContactorOpen: "out", plant.ContactorClosed: "in", plant.ContactorChatters: "chattering"}[at]
-}
-
-// lifts says whether the coil carries current at a voltage short of pulling in.
-func lifts(s *plant.State, ph plant.PhaseID) bool {
-	const some, carries = 0.6, 0.1 // of the pull-in voltage, A; practice: contactors buzz from about 11 V
-	return s.Demand == plant.Cool && sound(s, armature) && amps(s, ph, "contactor/coil") > carries &&
-		volts(s, ph, plant.Coil1, plant.Coil2).Value > some*s.Params.At(pullIn)
+	return [...]string{plant.ContactorOpen: "out", plant.ContactorClosed: "in", plant.ContactorChatters: "chattering"}[s.ContactorAt(ph)]
 }
 
 func display(s *plant.State, _ plant.PhaseID) string {
