@@ -95,6 +95,8 @@ const (
 	Remeasure SuggestionKind = "re-measure"
 	// ForCharge: a charge repair leads, and this is read to open the charge gate.
 	ForCharge SuggestionKind = "for-charge"
+	// Confirm: an invasive repair leads on too little, and this could refute it.
+	Confirm SuggestionKind = "confirm"
 )
 
 // Suggestion is a check proposed.
@@ -296,7 +298,7 @@ const (
 	WarnUnlisted WarningKind = "unlisted-likely"
 	// WarnHazard: a hazard stops or limits the work. Detail: the hazard.
 	WarnHazard WarningKind = "hazard"
-	// WarnManyReadings: more readings than help; hand over or think again. Value: their number.
+	// WarnManyReadings: more checks done than help; hand over or think again. Value: their number.
 	WarnManyReadings WarningKind = "many-readings"
 	// WarnEqualPressures: standing and running pressures are equal; they say
 	// nothing about the charge and are not counted for low charge.
@@ -318,6 +320,8 @@ type Warning struct {
 // ChargeGate says whether the refrigerant charge may be judged now.
 type ChargeGate struct {
 	Open bool
+	// NoLiquid says that it is open because the system is empty, whatever else fails.
+	NoLiquid bool
 	// Reasons lists every condition that fails, in the order in which to mend them.
 	Reasons []ChargeReason
 	// OutdoorLimit is the limit in force.

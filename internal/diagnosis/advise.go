@@ -30,7 +30,7 @@ func (e *Engine) Advise(c Case) (Advice, error) {
 	}
 	s := in.selectionOf(b)
 	s.gate = a.Charge
-	if !c.Stopped() && len(in.ev) < e.set.MostReadings {
+	if !c.Stopped() && in.checksDone() < e.set.MostChecks {
 		s.rank()
 	}
 	k := s.compile()
@@ -39,6 +39,21 @@ func (e *Engine) Advise(c Case) (Advice, error) {
 	in.decide(&a, s, k, story)
 	in.propose(&a, s, k, story)
 	return a, nil
+}
+
+// checksDone counts the checks done, each demand and epoch by itself.
+func (in *inference) checksDone() int {
+	type done struct {
+		check  string
+		demand Demand
+		epoch  int
+	}
+	seen := map[done]bool{}
+	for _, v := range in.ev {
+		r := in.e.points[v.point].Ref
+		seen[done{r.Check, r.Demand, v.epoch}] = true
+	}
+	return len(seen)
 }
 
 // worthTelling is the probability from which a cause is worth a word.
@@ -132,29 +147,33 @@ func (in *inference) decide(a *Advice, s *selection, k *compiled, st *story) {
 	}
 	if lead != closeVisit {
 		a.Repair = in.repairAdvice(s, lead, a.Stop.Certainty, st)
+		if holds(a.Repair.Held, HeldOneReading) || holds(a.Repair.Held, HeldUnrefutable) {
+			s.confirm = in.confirming(s, lead, st)
+		}
 	}
 	a.Verdict = in.verdict(a, s, lead, k)
 }
 
 // leadingRepair returns the class worth repairing first: that of the greedy
-// order, or the likeliest where handing over is cheaper than any.
+// order; or, where handing over is cheaper or where the likeliest class may not be
+// repaired now, the likeliest.
 func (in *inference) leadingRepair(s *selection, k *compiled) int {
 	best := closeVisit
 	if k.first.Kind == DoRepair {
 		best = k.classes[k.first.Index]
 	}
-	// A likelier class that is held back is named all the same.
+	likeliest := closeVisit
 	for class := range in.e.classes {
-		if len(in.e.classes[class].repairs) > 0 && s.cureNow(class) > math.Max(0.5, s.cureNow(best)) {
-			best = class
+		if len(in.e.classes[class].repairs) > 0 && (likeliest == closeVisit || s.classP[class] > s.classP[likeliest]) {
+			likeliest = class
 		}
 	}
-	if best == closeVisit && k.first.Kind != DoRepair {
-		for class := range in.e.classes {
-			if len(in.e.classes[class].repairs) > 0 && s.cureNow(class) > s.cureNow(best) {
-				best = class
-			}
-		}
+	if likeliest == closeVisit {
+		return best
+	}
+	named := k.first.Kind != DoRepair || s.classP[likeliest] >= 0.5 && len(s.barred(likeliest)) > 0
+	if named && s.classP[likeliest] > s.cureNow(closeVisit) {
+		return likeliest
 	}
 	return best
 }
@@ -194,8 +213,8 @@ func (s *selection) raised(lead int) float64 {
 func (in *inference) verdict(a *Advice, s *selection, lead int, k *compiled) Verdict {
 	e := in.e
 	canCheck := len(s.offers) > 0
-	s.enough = a.Stop.Certainty >= e.set.Certain || k.only <= math.Min(a.Stop.OneMore, a.Stop.GoOn)+e.set.Margin
-	worth := k.first.Kind == DoRepair || a.Stop.Certainty >= e.set.Certain
+	s.enough = in.enough(a.Stop, s, k)
+	worth := k.first.Kind == DoRepair && a.Stop.Certainty >= e.set.LeastCertain || a.Stop.Certainty >= e.set.Certain
 	switch {
 	case in.c.Stopped():
 		return VerdictEscalate
@@ -213,24 +232,42 @@ func (in *inference) verdict(a *Advice, s *selection, lead int, k *compiled) Ver
 	return VerdictEscalate
 }
 
+// crumbs is the information in nats below which checking on is not worth it
+// when handing over is the cheapest: practice: a twentieth of a nat.
+const crumbs = 0.05
+
+// enough says whether one more check is not worth its minutes. The compiled
+// problem sees a few checks ahead and a few repairs: its costs are too high while
+// many causes stand, so they count only near the end, and they alone never end
+// in handing over.
+func (in *inference) enough(c StopCosts, s *selection, k *compiled) bool {
+	switch {
+	case c.Certainty >= in.e.set.Certain:
+		return true
+	case !s.endgame() || k.only > math.Min(c.OneMore, c.GoOn)+in.e.set.Margin:
+		return false
+	case k.first.Kind == DoRepair && c.Certainty >= in.e.set.LeastCertain:
+		return true
+	}
+	return len(s.offers) == 0 || s.offers[0].gain < crumbs
+}
+
 // verdictOn says whether a repair worth doing can be done now, after more checks, or not here.
 func (in *inference) verdictOn(r *RepairAdvice, s *selection) Verdict {
-	more := len(s.offers) > 0
+	if len(r.Held) == 0 {
+		return VerdictRepair
+	}
 	for _, h := range r.Held {
-		switch h {
-		case HeldPerson, HeldHazard:
+		switch {
+		case h == HeldPerson, h == HeldHazard, h == HeldCharge && s.gate.ReturnAbove > 0:
 			return VerdictEscalate
-		case HeldCharge:
-			more = len(s.forCharge) > 0
+		case h == HeldUncertain && len(s.offers) == 0:
+			return VerdictEscalate
+		case (h == HeldOneReading || h == HeldUnrefutable) && len(s.confirm) == 0:
+			return VerdictEscalate
 		}
 	}
-	switch {
-	case len(r.Held) == 0:
-		return VerdictRepair
-	case more:
-		return VerdictCheck
-	}
-	return VerdictEscalate
+	return VerdictCheck
 }
 
 // readNow says whether anything was read since the last repair.
@@ -249,7 +286,7 @@ func (in *inference) repairAdvice(s *selection, class int, cure float64, st *sto
 	out := &RepairAdvice{Cure: cure, Held: s.barred(class)}
 	now := append([]bool(nil), s.setup...)
 	invasive := false
-	for i, r := range e.classes[class].repairs {
+	for i, r := range s.inOrder(class) {
 		rep := &e.repairs[r]
 		if i == 0 {
 			out.ID = rep.ID
@@ -270,6 +307,21 @@ func (in *inference) repairAdvice(s *selection, class int, cure float64, st *sto
 		out.Held = append(out.Held, st.doubts(s.classP[class], e.set.CertainInvasive)...)
 	}
 	return out
+}
+
+// inOrder returns the repairs of a class, the one most likely needed first.
+func (s *selection) inOrder(class int) []int {
+	repairs := append([]int(nil), s.e.classes[class].repairs...)
+	needed := make([]float64, len(s.e.repairs))
+	for _, en := range s.entries {
+		if en.sub < 0 {
+			for _, r := range s.e.classes[en.class].repairs {
+				needed[r] += en.p
+			}
+		}
+	}
+	sort.SliceStable(repairs, func(i, j int) bool { return needed[repairs[i]] > needed[repairs[j]] })
+	return repairs
 }
 
 // curedBy lists the hypotheses that a class of repairs cures, the likeliest first.

@@ -52,3 +52,24 @@ func BenchmarkPlan(b *testing.B) {
 		NewPlan(problems[2], EndgameSituations).First()
 	}
 }
+
+// Budget: 1 s on one core: the engine of a system from its plate, and the first advice.
+func BenchmarkFirstAdvice(b *testing.B) {
+	sit := openHouse(b, hot, "not-cooling").w.sit
+	for b.Loop() {
+		s, err := Open(sit, DefaultSettings())
+		if err != nil {
+			b.Fatal(err)
+		}
+		s.mustAdvise(b, arrived())
+	}
+}
+
+// Budget: 50 ms on one core: each later advice, the plant being solved as far as it needs.
+func BenchmarkLaterAdvice(b *testing.B) {
+	s := openHouse(b, hot, "weak-cooling")
+	c, _, _ := s.hide(b, "cond-coil-dirty", 1).follow(b, arrived(), 5)
+	for b.Loop() {
+		s.mustAdvise(b, c)
+	}
+}

@@ -147,6 +147,9 @@ type ChargeFacts struct {
 	Settled bool
 	// CompressorPumping: running, and the pressures parted.
 	CompressorPumping bool
+	// NoLiquid: the pressure at rest is below saturation at the colder air, so no
+	// liquid is left. This needs no judging of the charge in any weather.
+	NoLiquid bool
 }
 
 // Case is everything that happened on the visit so far. Advice is computed from

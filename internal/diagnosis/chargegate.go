@@ -7,6 +7,10 @@ package diagnosis
 func JudgeCharge(f ChargeFacts, s Settings) ChargeGate {
 	limit := max(s.OutdoorLimit, lowestOutdoorLimit)
 	g := ChargeGate{OutdoorLimit: limit}
+	if f.NoLiquid {
+		g.Open, g.NoLiquid = true, true
+		return g
+	}
 	for _, r := range []struct {
 		fails  bool
 		reason ChargeReason

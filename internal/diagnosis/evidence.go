@@ -84,6 +84,7 @@ func (e *Engine) foldRepeats(all []evidence, c Case) []evidence {
 			if all[j].point == v.point && all[j].epoch == v.epoch {
 				v.repeated = true
 				if e.agree(v, all[j]) {
+					v.confirmed = true
 					v.eps *= confirmedShare
 				}
 				break

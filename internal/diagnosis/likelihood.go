@@ -50,8 +50,9 @@ type evidence struct {
 	eps     float64
 	widen   float64 // factor on sigma
 	spread  float64 // added in quadrature, SI
-	// repeated says that it stands for an earlier reading of the same point, too.
-	repeated bool
+	// repeated says that it stands for an earlier reading of the same point, too;
+	// confirmed, that it came out alike.
+	repeated, confirmed bool
 }
 
 // likeKey identifies the likelihoods of an evidence; its epoch is irrelevant.

@@ -11,14 +11,14 @@ const (
 	mostRemaining   = 4
 	endgameCauses   = 10   // the endgame begins at so many
 	endgameAbove    = 0.01 // causes above this
-	remeasureShare  = 0.05 // a reading likelier wrong than this may be worth repeating
+	remeasureShare  = 0.2  // a reading likelier wrong than this may be worth repeating
 	remeasureMin    = 3.0  // minutes a repeat takes at most: the meter is still there
 )
 
 // propose fills in the checks worth doing next, the best first, and the
 // warning that goes with the repair proposed.
 func (in *inference) propose(a *Advice, s *selection, k *compiled, st *story) {
-	if k.exact && k.sol.First.Kind == DoTest && s.causesAbove(endgameAbove) <= endgameCauses {
+	if k.exact && k.sol.First.Kind == DoTest && s.endgame() {
 		s.toFront(k.offers[k.sol.First.Index])
 	}
 	for i := range s.offers[:min(mostSuggestions, len(s.offers))] {
@@ -27,8 +27,12 @@ func (in *inference) propose(a *Advice, s *selection, k *compiled, st *story) {
 	if !in.c.Stopped() && a.Verdict != VerdictCured {
 		in.addRemeasure(a, s)
 	}
-	if a.Verdict == VerdictCheck && a.Repair != nil && s.enough && holds(a.Repair.Held, HeldCharge) {
-		a.Next = append(append([]Suggestion(nil), s.forCharge...), a.Next...)
+	if a.Verdict == VerdictCheck && a.Repair != nil && s.enough {
+		first := append([]Suggestion(nil), s.confirm...)
+		if holds(a.Repair.Held, HeldCharge) {
+			first = append(first, s.forCharge...)
+		}
+		a.Next = append(first, a.Next...)
 		a.Next = a.Next[:min(mostSuggestions, len(a.Next))]
 	}
 	if a.Verdict == VerdictRepair && in.e.repairs[in.e.repair[a.Repair.ID]].AskWhy {
@@ -68,6 +72,95 @@ func (in *inference) gateChecks(s *selection) []Suggestion {
 	return out
 }
 
+// leastConfirm is the information in nat below which a check confirms nothing,
+// where the leader and all its rivals stand one to one: practice: a seventh of what can be had.
+const leastConfirm = 0.1
+
+// confirming returns the check that would tell best between a class of repairs
+// and all its present rivals, were they as likely as it: what is nearly certain
+// on one reading is put at risk once more.
+func (in *inference) confirming(s *selection, class int, st *story) []Suggestion {
+	now := in.posterior(in.all())
+	even := &belief{rows: in.rows, logw: now.logw, p: append([]float64(nil), now.p...)}
+	own, others := 0.0, 0.0
+	for i := range in.rows {
+		if in.classNow(i) == class {
+			own += now.p[i]
+		} else {
+			others += now.p[i]
+		}
+	}
+	if own == 0 || others == 0 {
+		return nil
+	}
+	for i := range in.rows {
+		if in.classNow(i) == class {
+			even.p[i] /= 2 * own
+		} else {
+			even.p[i] /= 2 * others
+		}
+	}
+	t := in.selectionOf(even)
+	t.gate = s.gate
+	t.rank()
+	used := in.checksRead()
+	for i := range t.offers {
+		if o := &t.offers[i]; o.gain >= leastConfirm && !used[in.e.checks[o.check].ID] {
+			out := t.suggestion(o)
+			out.Kind = Confirm
+			return []Suggestion{out}
+		}
+	}
+	return in.again(s, st)
+}
+
+// again proposes to repeat the reading that speaks most for the leader, where
+// no other check would do: measured twice alike it counts for two.
+func (in *inference) again(s *selection, st *story) []Suggestion {
+	best := -1
+	for k, w := range st.history {
+		v := in.ev[k]
+		if w.Decibans >= speaksFor && !v.repeated && v.epoch == in.c.Epoch() &&
+			(best < 0 || w.Decibans > st.history[best].Decibans) {
+			best = k
+		}
+	}
+	if best < 0 || !in.e.mayCheck(in.e.checkAt[in.e.points[in.ev[best].point].Check], in.c) {
+		return nil
+	}
+	out := in.repeat(best, s)
+	out.Kind = Confirm
+	return []Suggestion{out}
+}
+
+// repeat describes the repeating of a reading.
+func (in *inference) repeat(k int, s *selection) Suggestion {
+	r := &in.c.Readings[in.ev[k].reading]
+	ck := &in.e.checks[in.e.checkAt[r.Check]]
+	steps, minutes := in.e.switching(s.setup, ck.Needs)
+	return Suggestion{Kind: Remeasure, Check: r.Check, Demand: r.Demand, Refs: []Ref{r.Ref}, Setup: steps, SetupMinutes: minutes,
+		CheckMinutes: math.Min(remeasureMin, ck.Minutes), Safety: ck.Safety, Reading: r.ID, Seq: r.Seq}
+}
+
+// classNow returns the class of what acts now in a row, −1 for an unlisted cause.
+func (in *inference) classNow(i int) int {
+	if in.rows[i].hyp < 0 {
+		return -1
+	}
+	return in.e.hyps[in.rows[i].now()].class
+}
+
+// checksRead returns the checks that were read in this epoch.
+func (in *inference) checksRead() map[string]bool {
+	used := map[string]bool{}
+	for _, v := range in.ev {
+		if v.epoch == in.c.Epoch() {
+			used[in.e.points[v.point].Check] = true
+		}
+	}
+	return used
+}
+
 // refused says whether a point could not be read in this epoch.
 func (in *inference) refused(ref Ref) bool {
 	for _, r := range in.c.Refused {
@@ -90,15 +183,15 @@ func (s *selection) forGate(point int, reason ChargeReason) Suggestion {
 	return out
 }
 
-// causesAbove counts the entries above a probability.
-func (s *selection) causesAbove(p float64) int {
+// endgame says whether few causes are left.
+func (s *selection) endgame() bool {
 	n := 0
 	for _, en := range s.entries {
-		if en.p > p {
+		if en.p > endgameAbove {
 			n++
 		}
 	}
-	return n
+	return n <= endgameCauses
 }
 
 // toFront moves an offer to the front, the others keeping their order.
@@ -271,13 +364,9 @@ func (in *inference) addRemeasure(a *Advice, s *selection) {
 	if worst < 0 {
 		return
 	}
-	r := &in.c.Readings[in.ev[worst].reading]
-	ck := &in.e.checks[in.e.checkAt[r.Check]]
-	steps, minutes := in.e.switching(s.setup, ck.Needs)
-	sug := Suggestion{Kind: Remeasure, Check: r.Check, Demand: r.Demand, Refs: []Ref{r.Ref}, Setup: steps, SetupMinutes: minutes,
-		CheckMinutes: math.Min(remeasureMin, ck.Minutes), Safety: ck.Safety, Reading: r.ID, Seq: r.Seq}
+	sug := in.repeat(worst, s)
 	sug.Bits = in.remeasureBits(worst, b, s)
-	sug.BitsPerMinute = sug.Bits / (sug.CheckMinutes + minutes)
+	sug.BitsPerMinute = sug.Bits / (sug.CheckMinutes + sug.SetupMinutes)
 	if sug.Bits < in.e.set.LeastGain/math.Ln2 {
 		return
 	}

@@ -17,8 +17,9 @@ type selection struct {
 	entropy float64 // of the repair class, nat
 	done    map[int]bool
 	offers  []offer
-	ys      []float64 // scratch
-	enough  bool      // one more check is not worth its minutes for the repair alone
+	ys      []float64    // scratch
+	enough  bool         // one more check is not worth its minutes for the repair alone
+	confirm []Suggestion // checks that could refute an invasive repair, the best first
 	// forCharge are the checks that would open the charge gate, in the order to do them.
 	forCharge []Suggestion
 }
@@ -43,13 +44,7 @@ func (o *offer) minutes(e *Engine) float64 { return e.checks[o.check].Minutes }
 // selectionOf prepares the comparison after a belief.
 func (in *inference) selectionOf(b *belief) *selection {
 	s := &selection{e: in.e, c: in.c, setup: in.e.setupOf(in.c), rows: in.rows, entries: in.e.entriesOf(b), done: map[int]bool{}}
-	s.classP = make([]float64, len(in.e.classes)+1)
-	for _, en := range s.entries {
-		s.classP[en.class] += en.p
-	}
-	for _, p := range s.classP {
-		s.entropy -= xlogx(p)
-	}
+	s.weighClasses()
 	for _, v := range in.ev {
 		if v.epoch == in.c.Epoch() {
 			s.done[v.point] = true
@@ -61,6 +56,17 @@ func (in *inference) selectionOf(b *belief) *selection {
 		}
 	}
 	return s
+}
+
+// weighClasses adds up the entries by repair class.
+func (s *selection) weighClasses() {
+	s.classP, s.entropy = make([]float64, len(s.e.classes)+1), 0
+	for _, en := range s.entries {
+		s.classP[en.class] += en.p
+	}
+	for _, p := range s.classP {
+		s.entropy -= xlogx(p)
+	}
 }
 
 func xlogx(p float64) float64 {

@@ -18,14 +18,17 @@ type Settings struct {
 	ManyAbove                   float64
 	// Certain is the probability of cure at which checking ends.
 	Certain float64
+	// LeastCertain is the least probability of cure for a repair that is tried
+	// because it is cheaper than more checks.
+	LeastCertain float64
 	// CertainInvasive is the least probability of the class for an invasive repair.
 	CertainInvasive float64
 	// Margin is the gain in minutes below which one more check is not worth it.
 	Margin float64
 	// LeastGain is the information in nats below which a check is not proposed.
 	LeastGain float64
-	// MostReadings ends the proposing of checks.
-	MostReadings int
+	// MostChecks ends the proposing of checks.
+	MostChecks int
 	// EscalateMinutes is the cost of handing over; UnlistedMinutes of finding an unlisted cause by open search.
 	EscalateMinutes float64
 	// FalsePass is the chance that the proof of a repair passes though the cause
@@ -61,10 +64,11 @@ func DefaultSettings() Settings {
 		ManyParticles:     96,
 		ManyAbove:         0.01,
 		Certain:           0.9,
+		LeastCertain:      0.3, // practice: a guess less likely than one in three is no finding
 		CertainInvasive:   0.8,
 		Margin:            0.5,   // min
 		LeastGain:         0.001, // nat
-		MostReadings:      40,
+		MostChecks:        40,
 		EscalateMinutes:   120, // practice: a second visit by another mechanic
 		FalsePass:         0.02,
 		CallbackMinutes:   150,

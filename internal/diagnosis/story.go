@@ -14,6 +14,8 @@ type story struct {
 	leader  int       // hypothesis
 	rival   int       // the likeliest of another repair class
 	history []Weight
+	// confirmed[k] says that reading k was repeated and came out alike.
+	confirmed []bool
 }
 
 // tell works out the story that ends in belief b.
@@ -32,6 +34,7 @@ func (in *inference) tell(b *belief) *story {
 		}
 		use[k] = true
 		st.prefix = append(st.prefix, in.mutedBy(in.beliefOf(copied(logw)), use))
+		st.confirmed = append(st.confirmed, in.ev[k].confirmed)
 		st.history = append(st.history, in.weigh(k, st.prefix[k], st.prefix[k+1], st.leader, st.rival))
 	}
 	for k := range in.ev {
@@ -120,14 +123,18 @@ func (st *story) doubts(classP, need float64) []HoldReason {
 		held = append(held, HeldUncertain)
 	}
 	checks := map[string]bool{}
+	twice := 0
 	atRisk := false
-	for _, w := range st.history {
+	for k, w := range st.history {
 		if w.Decibans >= speaksFor {
 			checks[w.Ref.Check] = true
+			if st.confirmed[k] {
+				twice = 1
+			}
 		}
 		atRisk = atRisk || w.Decibans >= couldRefute
 	}
-	if len(checks) < 2 {
+	if len(checks)+twice < 2 {
 		held = append(held, HeldOneReading)
 	}
 	if !atRisk {

@@ -43,8 +43,8 @@ func (in *inference) warnings(b *belief, st *story) []Warning {
 	for k := range in.ev {
 		out = append(out, in.warnAbout(k, b, st)...)
 	}
-	if len(in.ev) >= in.e.set.MostReadings {
-		out = append(out, Warning{Kind: WarnManyReadings, Value: float64(len(in.ev))})
+	if n := in.checksDone(); n >= in.e.set.MostChecks {
+		out = append(out, Warning{Kind: WarnManyReadings, Value: float64(n)})
 	}
 	return out
 }
