@@ -1,9 +1,9 @@
 package diagnosis
 
 import (
+	"cmp"
 	"math"
 	"slices"
-	"sort"
 )
 
 // entry is a row that is still worth counting when checks are compared.
@@ -311,11 +311,8 @@ func (s *selection) samplesOf(ys [][]float64) []sample {
 			}
 		}
 	}
-	sort.Slice(all, func(i, j int) bool {
-		if all[i].y != all[j].y {
-			return all[i].y < all[j].y
-		}
-		return all[i].weight < all[j].weight
+	slices.SortFunc(all, func(a, b sample) int {
+		return cmp.Or(cmp.Compare(a.y, b.y), cmp.Compare(a.weight, b.weight))
 	})
 	return all
 }

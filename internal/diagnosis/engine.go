@@ -62,6 +62,9 @@ func NewEngine(w World, s Settings) (*Engine, error) {
 	if s.OutdoorLimit < lowestOutdoorLimit {
 		return nil, fmt.Errorf("diagnosis: outdoor limit %.2f K is below 285.93 K (55 °F), the lowest at which charge may be judged", s.OutdoorLimit.Kelvin())
 	}
+	if s.FewParticles < 1 || s.ManyParticles < s.FewParticles {
+		return nil, fmt.Errorf("diagnosis: %d particles for all and %d for the leading hypotheses", s.FewParticles, s.ManyParticles)
+	}
 	e := &Engine{
 		set: s, world: w, subs: w.Subsystems(),
 		checks: w.Checks(), repairs: w.Repairs(), states: w.SetupStates(), points: w.Points(),
