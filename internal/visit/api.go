@@ -3,12 +3,13 @@ package visit
 import (
 	"context"
 
+	"rung/internal/fault"
 	"rung/internal/ledger"
 	"rung/internal/record"
 )
 
-// API lists the use cases as Service has them, for the pages to be written
-// against.
+// API lists the use cases. Service has them; the pages ask for no more than
+// this, so that a page can be tried without a journal.
 //
 // A mistake of the person is an *Error. Errors of the journal are passed on,
 // wrapped, to be told with errors.Is: journal.ErrFull, journal.ErrReadOnly …
@@ -62,6 +63,9 @@ type API interface {
 	// Card returns one check with what each point should show; demand may be empty.
 	Card(ctx context.Context, visit record.VisitID, check, demand string) (Card, error)
 
+	// Model returns the physical model of the system of a visit, for drawings.
+	Model(ctx context.Context, visit record.VisitID) (Model, error)
+
 	// AcceptCause records that the mechanic takes a cause for the right one.
 	AcceptCause(ctx context.Context, by By, visit record.VisitID, cause string) error
 	// Repairs lists the repairs of the catalogue, those that could help first.
@@ -76,6 +80,7 @@ type API interface {
 	AddTask(ctx context.Context, by By, visit record.VisitID, in TaskInput) (record.TaskID, error)
 	FinishTask(ctx context.Context, by By, task record.TaskID, note string, dropped bool) error
 	LeaveNote(ctx context.Context, by By, visit record.VisitID, in NoteInput) error
+	// Recommend records what was recommended; an empty id makes a new one.
 	Recommend(ctx context.Context, by By, visit record.VisitID, id record.RecommendationID, what, until, answer string) error
 	Close(ctx context.Context, by By, visit record.VisitID, in CloseInput) error
 
@@ -84,9 +89,13 @@ type API interface {
 
 	// The closed lists of answers.
 	Complaints() []Choice
+	// Complaint returns a class of complaint: what customers say, what to ask.
+	Complaint(id string) (*fault.Complaint, bool)
 	UnitKinds() []Choice
 	Surroundings() []PlateField // names, dimensions and units
 	Hazards() []Choice
 	RefusalReasons() []Choice
 	Outcomes() []Choice
 }
+
+var _ API = (*Service)(nil)

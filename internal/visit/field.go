@@ -145,20 +145,11 @@ func (a amountField) read(text string) (v record.AsRead, kind Kind, problem stri
 		return v, Invalid, a.typingProblem(text, err)
 	}
 	si := typed.SI(standardAir)
-	if si < a.limit(a.low) || si > a.limit(a.high) {
+	if si < mustSI(a.low, a.dim) || si > mustSI(a.high, a.dim) {
 		return v, OutOfRange, fmt.Sprintf("%s: %s cannot be; it lies between %s and %s. Read it again, and check the unit.",
 			a.name, typed, a.low, a.high)
 	}
 	return record.AsRead{Text: typed.Text, Unit: typed.Unit.Symbol}, "", ""
-}
-
-// limit returns a limit in SI.
-func (a amountField) limit(text string) float64 {
-	v, err := tradeunit.Parse(text, a.dim, "")
-	if err != nil {
-		panic("visit: limit of " + a.id + ": " + err.Error())
-	}
-	return v.SI(standardAir)
 }
 
 // typingProblem says what is wrong with text that is no amount of the field.

@@ -2,6 +2,7 @@ package visit
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -68,4 +69,26 @@ func inSI(dim quantity.Dimension, v record.AsRead, ambient quantity.Pressure) (f
 		return 0, false
 	}
 	return a.SI(ambient), true
+}
+
+// decimalsFor returns how many decimals show three digits of x, at most three.
+func decimalsFor(x float64) int {
+	switch x = math.Abs(x); {
+	case x >= 100 || x == math.Trunc(x):
+		return 0
+	case x >= 10:
+		return 1
+	case x >= 1:
+		return 2
+	}
+	return 3
+}
+
+// mustSI returns an amount of this program's own in SI.
+func mustSI(text string, dim quantity.Dimension) float64 {
+	a, err := tradeunit.Parse(text, dim, "")
+	if err != nil {
+		panic("visit: " + err.Error())
+	}
+	return a.SI(standardAir)
 }

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"rung/internal/fault"
+	"rung/internal/fieldtest"
 	"rung/internal/journal"
 	"rung/internal/ledger"
 	"rung/internal/record"
@@ -23,8 +24,10 @@ type Config struct {
 	Now    func() time.Time
 	IDs    *journal.IDSource
 	Device string
-	// Zone is that of the shop: days begin and end in it.
+	// Zone is that of the shop: days begin and end in it. Nil means UTC.
 	Zone *time.Location
+	// Open makes the reasoner for a system. Nil means that of the physical model.
+	Open func(Situation) (Reasoner, error)
 }
 
 // Service holds the use cases. It may be used by several goroutines.
@@ -36,6 +39,9 @@ type Service struct {
 	device string
 	zone   *time.Location
 	faults *fault.Catalogue
+	checks *fieldtest.Catalogue
+
+	engines *engines
 }
 
 // New returns a service. An error means that a catalogue of the program is
@@ -45,13 +51,22 @@ func New(c Config) (*Service, error) {
 	if err != nil {
 		return nil, fmt.Errorf("visit: %w", err)
 	}
+	checks, err := fieldtest.Load()
+	if err != nil {
+		return nil, fmt.Errorf("visit: %w", err)
+	}
 	if c.Zone == nil {
 		c.Zone = time.UTC
 	}
-	return &Service{
+	s := &Service{
 		log: c.Log, now: c.Now, ids: c.IDs, clock: journal.NewClock(c.Now), device: c.Device, zone: c.Zone,
-		faults: faults,
-	}, nil
+		faults: faults, checks: checks,
+	}
+	if c.Open == nil {
+		c.Open = s.open
+	}
+	s.engines = newEngines(c.Open)
+	return s, nil
 }
 
 // NewForm returns the id of a form, to be put into it as a hidden field.

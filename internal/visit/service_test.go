@@ -334,7 +334,7 @@ func TestChoicesAreComplete(t *testing.T) {
 	}
 	for _, f := range s.Surroundings() {
 		a := surrounding(f.ID)
-		if !(a.limit(a.low) < a.limit(a.high)) {
+		if !(mustSI(a.low, a.dim) < mustSI(a.high, a.dim)) {
 			t.Errorf("%s: limits %s to %s", f.ID, a.low, a.high)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"rung/internal/diagnosis"
 	"rung/internal/ledger"
 	"rung/internal/quantity"
+	"rung/internal/record"
 )
 
 // Choice is one of a closed list of answers: its stable id and its wording.
@@ -56,14 +57,17 @@ type RuledLine struct{ ID, Name, Why string }
 
 // RepairLine is a repair as it stands.
 type RepairLine struct {
-	ID       string
-	Name     string
-	Part     string
-	Minutes  float64
-	Cure     string   // "would cure it in 93 of 100"
-	Held     []string // why it is not proposed although it leads
-	Cautions []string
-	AskWhy   bool // the part seldom fails by itself: ask why
+	ID          string
+	Name        string
+	Part        string
+	Minutes     float64  // with setting up, where it is known
+	Probability float64  // that nothing would be wrong after it
+	Cure        string   // the same in words
+	Held        []string // why it is not proposed although it leads
+	Cautions    []string
+	Note        string
+	Why         string // what to ask about the part that failed
+	Licence     string // refrigerant, electrician or empty
 }
 
 // NotJudged says why the charge is not judged, and what is left to do.
@@ -79,21 +83,32 @@ type NotJudged struct {
 type Card struct {
 	Check      string
 	Name       string
+	Measures   string // what it is for
 	Why        string // why this one now; empty if it was chosen freely
 	Minutes    float64
 	SetUp      float64 // minutes of setting up, beyond Minutes
-	Power      string
+	Power      string  // on, off, either
 	Instrument string
+	Where      string
 	Setup      []string // what is to be done first, in order
-	Cautions   []string // shown at the step
-	How, Where string
+	Steps      []Step
+	Cautions   []string // all of Setup and Steps, each once
 	Demand     Choice
 	Demands    []Choice // at which it can be read
 	Points     []CardPoint
-	// AskSettled says that a reading soon after the start may mislead.
-	AskSettled bool
-	// Refused says that it could not be done in this epoch.
+	// AskSettled says after how long a reading counts, "after 15 minutes of
+	// running"; empty if a reading soon after the start does not mislead.
+	AskSettled string
+	// Refused is why it could not be done in this epoch, if so.
 	Refused string
+	// Outcomes says what each outcome would leave standing, of a proposed check.
+	Outcomes []string
+}
+
+// Step is one step of a check, with the cautions shown at it.
+type Step struct {
+	Text     string
+	Cautions []string
 }
 
 // CardPoint is one thing to read in a check.
@@ -104,8 +119,12 @@ type CardPoint struct {
 	Unit   string             // of the meter
 	Units  []string           // that may be typed
 	Words  []Choice           // the closed list, if it is one
+	OL     bool               // "OL" may be typed: more than the meter shows
 	Expect []Expect
-	Before string // what was read in this visit, with its epoch if another
+	// Before is what was read in this visit, BeforeRepair that it was before
+	// the last repair.
+	Before       string
+	BeforeRepair bool
 }
 
 // Expect is what a point should show if a cause is the one.
@@ -113,7 +132,8 @@ type Expect struct {
 	Cause string // id, "healthy" for nothing wrong
 	If    string // its name
 	Shows string // "38 to 46 µF", "running"
-	// Low and High are the 5 and 95 % points in SI; both zero for words.
+	// Number says that Low and High hold the 5 and 95 % points in SI.
+	Number    bool
 	Low, High float64
 }
 
@@ -130,6 +150,7 @@ type Proof struct {
 // ProofMode is the proof of one mode.
 type ProofMode struct {
 	Mode     Choice
+	How      string // what to do
 	Limited  string // "Limited by weather: …", or empty
 	Recorded bool   // the proof of this mode was recorded
 	Lines    []ProofLine
@@ -152,6 +173,8 @@ type ProofLine struct {
 	Before, After        string // as read
 	Must                 string // what is healthy here today
 	State                ProofState
+
+	before, after *record.AsRead
 }
 
 // PlateField is a field of a nameplate.
@@ -165,13 +188,14 @@ type PlateField struct {
 	Words []Choice // for a field in words
 	// Value is what is known, as read; empty if unknown. How says from where.
 	Value, How string
-	// Assumed is what is taken instead, with the reason; empty if nothing is.
-	Assumed string
+	// Assumed is what is taken instead, and Reason why; empty if nothing is.
+	Assumed, Reason string
 }
 
 // HistoryLine is a past reading of a point.
 type HistoryLine struct {
 	ledger.PastReading
-	Value   float64 // SI; NaN for a word
-	Showing string  // as read
+	Number  bool // it is one; Value is its SI
+	Value   float64
+	Showing string // as read
 }

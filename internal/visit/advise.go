@@ -1,0 +1,357 @@
+package visit
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"rung/internal/diagnosis"
+	"rung/internal/fieldtest"
+	"rung/internal/ledger"
+	"rung/internal/quantity"
+	"rung/internal/record"
+)
+
+// Healthy is the id of the cause that nothing is wrong.
+const Healthy = "healthy"
+
+// Advise says what stands and what to do next.
+func (s *Service) Advise(ctx context.Context, visit record.VisitID) (Advice, error) {
+	_, here, err := s.loadVisit(ctx, visit)
+	if err != nil {
+		return Advice{}, err
+	}
+	d, err := s.desk(ctx, here)
+	if err != nil {
+		return Advice{}, err
+	}
+	return d.inWords()
+}
+
+// inWords returns the advice of the desk in words.
+func (d *desk) inWords() (Advice, error) {
+	a := Advice{Verdict: d.advice.Verdict, Raw: d.advice, Standing: d.standing(), RuledOut: d.ruledOut(), Hint: d.hint()}
+	if r := d.advice.Repair; r != nil {
+		line := d.repairLine(*r)
+		a.Repair = &line
+	}
+	for _, n := range d.advice.Next {
+		card, err := d.suggested(n)
+		if err != nil {
+			return Advice{}, err
+		}
+		a.Next = append(a.Next, card)
+	}
+	a.Heading, a.Why, a.Cost = d.verdict(a)
+	if p := d.advice.UnlistedTotal; p >= 0.01 && len(d.advice.Unlisted) > 0 { // practice: below that it is not worth a line
+		a.Unlisted = say("unlisted", "odds", inHundred(p), "subsystem", d.advice.Unlisted[0].Subsystem)
+	}
+	if g := d.advice.Charge; g.Matters && !g.Open {
+		a.NotJudged = d.notJudged()
+	}
+	for _, w := range d.advice.Warnings {
+		a.Warnings = append(a.Warnings, d.warning(w))
+	}
+	a.Warnings = append(a.Warnings, d.leftOut...)
+	a.Effect = d.effect()
+	return a, nil
+}
+
+// verdict returns heading, reason and cost of the verdict.
+func (d *desk) verdict(a Advice) (heading, why, cost string) {
+	lead := diagnosis.Cause{ID: Healthy}
+	if len(d.advice.Causes) > 0 {
+		lead = d.advice.Causes[0]
+	}
+	cause, odds := d.causeName(lead.ID), inHundred(lead.Probability)
+	if d.c.Stopped() {
+		return say("stopped-heading", "hazard", andList(d.hazardNames())), say("stopped-why"), ""
+	}
+	switch d.advice.Verdict {
+	case diagnosis.VerdictRepair:
+		heading = say("repair-heading", "repair", lower(a.Repair.Name))
+		why = say("repair-why", "cause", cause, "odds", odds, "cure", inHundred(d.advice.Repair.Cure))
+	case diagnosis.VerdictCured:
+		heading, why = say("cured-heading"), say("cured-why", "cure", inHundred(d.advice.Cured))
+	case diagnosis.VerdictNothingFound:
+		return say("nothing-found-heading"), say("nothing-found-why", "odds", inHundred(d.advice.Cured)), ""
+	case diagnosis.VerdictEscalate:
+		return say("escalate-heading"), say("escalate-why"), ""
+	default:
+		heading = say("no-check-heading")
+		if len(a.Next) > 0 {
+			heading = say("check-heading", "check", lower(a.Next[0].Name))
+		}
+		why = say("check-why", "cause", cause, "odds", odds)
+		if lead.Probability < 0.5 { // practice: less than even odds is no lead
+			why = say("check-why-open", "cause", cause, "odds", odds)
+		}
+	}
+	return heading, why, d.cost()
+}
+
+// cost compares repairing now with one more check.
+func (d *desk) cost() string {
+	stop := d.advice.Stop
+	switch {
+	case d.advice.Repair == nil || !(stop.RepairNow > 0):
+		return ""
+	case len(d.advice.Next) == 0 || !(stop.OneMore > 0):
+		return say("repair-cost", "repair", inMinutes(stop.RepairNow))
+	}
+	return say("one-more", "now", inHundred(stop.Certainty), "then", inHundred(stop.Raised),
+		"repair", inMinutes(stop.RepairNow), "check", inMinutes(stop.OneMore))
+}
+
+// hint says why the odds should not be trusted yet.
+func (d *desk) hint() string {
+	list := d.taken
+	switch len(d.c.Readings) {
+	case 0:
+		list = append([]string{say("no-readings")}, list...)
+	case 1:
+		list = append([]string{say("few-readings")}, list...)
+	}
+	return strings.Join(list, " ")
+}
+
+// standing lists the causes that stand.
+func (d *desk) standing() []CauseLine {
+	var list []CauseLine
+	for i, c := range d.advice.Causes {
+		if c.Probability < stands {
+			break
+		}
+		line := CauseLine{ID: c.ID, Name: d.causeName(c.ID), Probability: c.Probability, Odds: inHundred(c.Probability), Severity: d.severity(c)}
+		if len(c.Repairs) > 0 {
+			line.RepairID, line.Repair = c.Repairs[0], d.repairName(c.Repairs[0])
+		}
+		if len(c.Faults) > 0 {
+			if f, known := d.faults.Fault(c.Faults[0]); known {
+				line.Part = f.Part
+			}
+		}
+		if i == 0 {
+			line.Reasons = d.reasons()
+		}
+		list = append(list, line)
+	}
+	return list
+}
+
+// stands is the probability from which a cause is shown as standing.
+// practice: one in a hundred.
+const stands = 0.01
+
+// reasons says which readings speak for the leader, and which against it.
+func (d *desk) reasons() []string {
+	var list []string
+	for _, w := range d.advice.For {
+		if w.Strength == diagnosis.Hardly {
+			continue
+		}
+		list = append(list, say("reason-for", "point", d.pointName(w.Ref), "reading", d.shown(w.Reading),
+			"strength", string(w.Strength), "rival", lower(d.causeName(w.Rival))))
+	}
+	if w := d.advice.Against; w != nil && w.Strength != diagnosis.Hardly {
+		list = append(list, say("reason-against", "point", d.pointName(w.Ref), "reading", d.shown(w.Reading), "strength", string(w.Strength)))
+	}
+	return list
+}
+
+// ruledOut lists the causes that the latest reading ruled out.
+func (d *desk) ruledOut() []RuledLine {
+	if d.advice.Latest == nil {
+		return nil
+	}
+	var list []RuledLine
+	for _, s := range d.advice.Latest.RuledOut {
+		list = append(list, RuledLine{ID: s.ID, Name: d.causeName(s.ID), Why: say("ruled-by", "point", d.pointName(d.advice.Latest.Ref),
+			"reading", d.shown(d.advice.Latest.Reading), "strength", string(diagnosis.StrengthOf(s.Decibans)))})
+	}
+	return list
+}
+
+// mostNamed is how many causes a sentence names. practice: more is not read.
+const mostNamed = 5
+
+// effect says what the latest reading did.
+func (d *desk) effect() []string {
+	e := d.advice.Latest
+	if e == nil {
+		return nil
+	}
+	point, known := d.point(e.Ref)
+	if !known {
+		return nil
+	}
+	var expected []string
+	for _, x := range e.Expected {
+		expected = append(expected, lower(d.causeName(x.Cause))+" "+d.expect(point, x).Shows)
+	}
+	list := []string{say("effect-expected", "point", d.pointName(e.Ref), "reading", d.shown(e.Reading), "expected", strings.Join(expected, "; "))}
+	var out, likelier, open []string
+	for _, s := range e.RuledOut {
+		out = append(out, lower(d.causeName(s.ID)))
+	}
+	for _, s := range e.Likelier {
+		likelier = append(likelier, say("shift", "cause", lower(d.causeName(s.ID)), "before", percent(s.Before), "after", percent(s.After)))
+	}
+	for _, s := range e.Open {
+		open = append(open, say("standing", "cause", lower(d.causeName(s.ID)), "odds", inHundred(s.Probability)))
+	}
+	switch {
+	case len(out) > mostNamed:
+		list = append(list, say("effect-ruled-out-more", "causes", strings.Join(out[:mostNamed], ", "), "others", fmt.Sprint(len(out)-mostNamed)))
+	case len(out) > 0:
+		list = append(list, say("effect-ruled-out", "causes", andList(out)))
+	}
+	if len(likelier) > 0 {
+		list = append(list, say("effect-likelier", "causes", andList(likelier)))
+	}
+	if len(open) > 0 {
+		list = append(list, say("effect-open", "causes", andList(open)))
+	}
+	return list
+}
+
+// notJudged says why the charge is not judged, and what to do about it.
+func (d *desk) notJudged() *NotJudged {
+	g := d.advice.Charge
+	n := &NotJudged{IDs: g.Reasons, ReturnAbove: g.ReturnAbove, Task: say("charge-mend")}
+	for _, r := range g.Reasons {
+		n.Reasons = append(n.Reasons, say("charge-"+string(r), "outdoor", fahrenheit(d.situation.Surroundings.Outdoor), "limit", fahrenheit(g.OutdoorLimit)))
+	}
+	if g.ReturnAbove > 0 {
+		n.Task = say("charge-return", "limit", fahrenheit(g.ReturnAbove))
+	}
+	return n
+}
+
+// warning says a warning of the engine.
+func (d *desk) warning(w diagnosis.Warning) string {
+	pairs := []string{
+		"point", d.pointName(w.Ref), "reading", d.shown(w.Reading), "cause", lower(d.causeName(w.Cause)),
+		"value", strings.TrimSuffix(fmt.Sprintf("%.1f", w.Value), ".0"), "subsystem", w.Cause, "detail", w.Detail,
+	}
+	switch w.Kind {
+	case diagnosis.WarnContradiction:
+		return say("contradiction-"+w.Detail, pairs...)
+	case diagnosis.WarnHazard:
+		for _, a := range answers["hazard"] {
+			if a.id == w.Detail {
+				pairs = append(pairs, "hazard", a.name.EN, "do", a.do.EN)
+			}
+		}
+	case diagnosis.WarnAskWhy:
+		if f, known := d.faults.Fault(w.Cause); known {
+			repair, _ := d.faults.Repair(f.Repair)
+			pairs = append(pairs, "part", f.Part, "why", repair.Why)
+		}
+	}
+	return say("warn-"+string(w.Kind), pairs...)
+}
+
+func (d *desk) hazardNames() []string {
+	var names []string
+	for _, h := range d.Visit.Hazards {
+		names = append(names, lower(choice("hazard", h).Name))
+	}
+	return names
+}
+
+// causeName returns the sentence of a cause without its full stop, or the
+// parts of both faults of a pair.
+func (d *desk) causeName(id string) string {
+	if id == Healthy {
+		return "Nothing wrong"
+	}
+	if f, known := d.faults.Fault(id); known {
+		return upper(f.Part) + ": " + f.Mode
+	}
+	for _, c := range d.advice.Causes {
+		if c.ID == id && len(c.Faults) == 2 {
+			return d.causeName(c.Faults[0]) + ", with " + lower(d.causeName(c.Faults[1]))
+		}
+	}
+	if p, known := d.pairOf(id); known {
+		return d.causeName(p[0]) + ", with " + lower(d.causeName(p[1]))
+	}
+	return id
+}
+
+func (d *desk) pairOf(id string) ([2]string, bool) {
+	for _, p := range d.faults.Pairs {
+		if p.ID == id {
+			return [2]string{p.First, p.Second}, true
+		}
+	}
+	return [2]string{}, false
+}
+
+func (d *desk) repairName(id string) string {
+	if r, known := d.faults.Repair(id); known {
+		return r.Name.EN
+	}
+	return id
+}
+
+// severity says how bad the cause is, if it has a degree.
+func (d *desk) severity(c diagnosis.Cause) string {
+	if c.Severity == nil || len(c.Faults) != 1 {
+		return ""
+	}
+	f, known := d.faults.Fault(c.Faults[0])
+	if !known {
+		return ""
+	}
+	low, dim, ok := f.Severity(c.Severity.Low)
+	high, dim2, ok2 := f.Severity(c.Severity.High)
+	if !ok || !ok2 || dim != dim2 || dim == quantity.DimNone {
+		return ""
+	}
+	unit := usualUnit(dim)
+	return f.SeverityText + " " + between(min(low, high), max(low, high), dim, unit, 0, d.ambient)
+}
+
+// point returns the point of a ref.
+func (d *desk) point(r diagnosis.Ref) (*fieldtest.Point, bool) {
+	c, known := d.checks.Check(r.Check)
+	if !known {
+		return nil, false
+	}
+	return pointOf(c, r.Point)
+}
+
+// pointName names what is read: its point, with its check if that says more.
+func (d *desk) pointName(r diagnosis.Ref) string {
+	c, known := d.checks.Check(r.Check)
+	if !known {
+		return r.Check
+	}
+	p, known := pointOf(c, r.Point)
+	if !known {
+		return c.Name.EN
+	}
+	if len(c.Points) == 1 {
+		return c.Name.EN
+	}
+	return c.Name.EN + ", " + p.Name.EN
+}
+
+// shown returns a reading of the visit as it was read.
+func (d *desk) shown(id string) string {
+	r, known := d.Visit.Reading(record.EntryID(id))
+	if !known {
+		return ""
+	}
+	p, known := d.point(refOf(r))
+	if !known {
+		return r.Text
+	}
+	return showing(p, r)
+}
+
+func (d *desk) readingName(r *ledger.Reading) string {
+	return lower(d.pointName(refOf(r))) + " " + strings.TrimSpace(r.Text+" "+r.Unit)
+}

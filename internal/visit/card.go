@@ -1,0 +1,287 @@
+package visit
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"rung/internal/diagnosis"
+	"rung/internal/fieldtest"
+	"rung/internal/plant"
+	"rung/internal/record"
+	"rung/internal/tradeunit"
+)
+
+// Card returns one check with what each point should show. Without a demand it
+// is the first at which the check can be read.
+func (s *Service) Card(ctx context.Context, visit record.VisitID, check, demand string) (Card, error) {
+	_, here, err := s.loadVisit(ctx, visit)
+	if err != nil {
+		return Card{}, err
+	}
+	c, err := s.check(check)
+	if err != nil {
+		return Card{}, err
+	}
+	d, err := s.desk(ctx, here)
+	if err != nil {
+		return Card{}, err
+	}
+	demands := d.demandsOf(c)
+	if len(demands) == 0 {
+		return Card{}, errorf(NotFound, "This system has nothing to read for %s.", lower(c.Name.EN))
+	}
+	if demand == "" {
+		demand = demands[0].ID
+	}
+	if !slices.ContainsFunc(demands, func(x Choice) bool { return x.ID == demand }) {
+		return Card{}, errorf(Invalid, "%s is not read at this call.", c.Name.EN)
+	}
+	card := d.card(c, diagnosis.Demand(demand))
+	return card, d.expectAll(&card)
+}
+
+// Checks lists every check of the system, without what its points should show.
+func (s *Service) Checks(ctx context.Context, visit record.VisitID) ([]Card, error) {
+	_, here, err := s.loadVisit(ctx, visit)
+	if err != nil {
+		return nil, err
+	}
+	d, err := s.desk(ctx, here)
+	if err != nil {
+		return nil, err
+	}
+	var list []Card
+	for i := range s.checks.Checks {
+		c := &s.checks.Checks[i]
+		if demands := d.demandsOf(c); len(demands) > 0 {
+			list = append(list, d.card(c, diagnosis.Demand(demands[0].ID)))
+		}
+	}
+	return list, nil
+}
+
+// demandsOf lists the demands at which this system has a point of the check.
+func (d *desk) demandsOf(c *fieldtest.Check) []Choice {
+	var list []Choice
+	for _, x := range []plant.Demand{plant.Cool, plant.Off, plant.Fan, plant.Heat} {
+		if len(d.pointsAt(c, x)) > 0 {
+			list = append(list, choice("demand", x.String()))
+		}
+	}
+	return list
+}
+
+// pointsAt lists the points of a check that this system has at a demand.
+func (d *desk) pointsAt(c *fieldtest.Check, demand plant.Demand) []*fieldtest.Point {
+	var list []*fieldtest.Point
+	for i := range c.Points {
+		if p := &c.Points[i]; p.Applies(d.plate.Has) && p.At(demand) {
+			list = append(list, p)
+		}
+	}
+	return list
+}
+
+// card describes a check at a demand, without what its points should show.
+func (d *desk) card(c *fieldtest.Check, demand diagnosis.Demand) Card {
+	card := Card{
+		Check: c.ID, Name: c.Name.EN, Minutes: c.Minutes, Power: string(c.Power), Instrument: c.Instrument, Measures: c.Measures,
+		Where: c.Where, Demand: choice("demand", string(demand)), Demands: d.demandsOf(c),
+	}
+	cautions := d.setup(&card, c)
+	for _, step := range c.Steps {
+		card.Steps = append(card.Steps, Step{Text: step.Text, Cautions: d.cautions(step.Cautions)})
+		cautions = append(cautions, step.Cautions...)
+	}
+	card.Cautions = d.cautions(cautions)
+	at, err := plant.ParseDemand(string(demand))
+	if err != nil {
+		return card // a demand that no point has
+	}
+	for _, p := range d.pointsAt(c, at) {
+		card.Points = append(card.Points, d.cardPoint(c, p, demand))
+		if p.Settle > 0 {
+			card.AskSettled = say("settled-word", "minutes", inMinutes(p.Settle))
+		}
+	}
+	for _, r := range d.Visit.Refusals {
+		if r.Check == c.ID && r.Epoch == d.Visit.Epoch() {
+			card.Refused = choice("refusal", r.Why).Name
+		}
+	}
+	return card
+}
+
+// setup lists what has to be switched first, and returns its cautions.
+func (d *desk) setup(card *Card, c *fieldtest.Check) (cautions []string) {
+	for _, id := range c.Without {
+		if st, known := d.checks.Setup(id); known && slices.Contains(d.c.Setup, id) {
+			card.Setup = append(card.Setup, "Undo: "+lower(st.Name.EN))
+			card.SetUp += st.Undo
+		}
+	}
+	for _, id := range c.Needs {
+		st, known := d.checks.Setup(id)
+		if !known || slices.Contains(d.c.Setup, id) {
+			continue
+		}
+		card.Setup = append(card.Setup, st.Name.EN+". "+st.Step)
+		card.SetUp += st.Minutes
+		cautions = append(cautions, st.Cautions...)
+	}
+	return cautions
+}
+
+// cautions returns the texts of cautions, each once.
+func (d *desk) cautions(ids []string) []string {
+	var list []string
+	for _, id := range ids {
+		if c, known := d.checks.Caution(id); known && !slices.Contains(list, c.Text.EN) {
+			list = append(list, c.Text.EN)
+		}
+	}
+	return list
+}
+
+func (d *desk) cardPoint(c *fieldtest.Check, p *fieldtest.Point, demand diagnosis.Demand) CardPoint {
+	point := CardPoint{Point: p.ID, Name: p.Name.EN, Dim: p.Dim, Unit: p.Unit, OL: p.Meter.OpenAtTop}
+	if p.Words == nil {
+		point.Units = tradeunit.Symbols(p.Dim)
+	}
+	for _, w := range p.Words {
+		point.Words = append(point.Words, Choice{w, strings.ReplaceAll(w, "-", " ")})
+	}
+	for epoch := d.Visit.Epoch(); epoch >= 0 && point.Before == ""; epoch-- {
+		if r, known := d.Visit.Latest(c.ID, p.ID, string(demand), epoch); known {
+			point.Before = showing(p, r)
+			point.BeforeRepair = epoch < d.Visit.Epoch()
+		}
+	}
+	return point
+}
+
+// expectAll fills in what the points of a card should show.
+func (d *desk) expectAll(card *Card) error {
+	for i := range card.Points {
+		ref := diagnosis.Ref{Check: card.Check, Point: card.Points[i].Point, Demand: diagnosis.Demand(card.Demand.ID)}
+		p, known := d.point(ref)
+		if !known {
+			continue
+		}
+		all, err := d.reasoner.Card(d.c, ref)
+		if err != nil {
+			return fmt.Errorf("card of %s: %w", card.Check, err)
+		}
+		for _, x := range all {
+			card.Points[i].Expect = append(card.Points[i].Expect, d.expect(p, x))
+		}
+	}
+	return nil
+}
+
+// leastShare is the probability below which an outcome is not worth a word.
+// practice: one in seven.
+const leastShare = 0.15
+
+// expect says what a point should show under a cause.
+func (d *desk) expect(p *fieldtest.Point, x diagnosis.Expectation) Expect {
+	e := Expect{Cause: x.Cause, If: d.causeName(x.Cause)}
+	var shows []string
+	switch {
+	case p.Words != nil:
+		for i, share := range x.Words {
+			if share >= leastShare {
+				shows = append(shows, strings.ReplaceAll(p.Words[i], "-", " "))
+			}
+		}
+	case x.ValueShare >= leastShare:
+		e.Number, e.Low, e.High = true, x.Range.Low, x.Range.High
+		shows = append(shows, d.rangeOf(p, x.Range.Low, x.Range.High))
+	}
+	if x.NotReadableShare >= leastShare {
+		shows = append(shows, "nothing readable")
+	}
+	e.Shows = strings.Join(shows, " or ")
+	return e
+}
+
+// rangeOf prints a range of a point in its own unit, within what its meter can
+// show.
+func (d *desk) rangeOf(p *fieldtest.Point, low, high float64) string {
+	m := p.Meter
+	if m.OpenAtTop && low >= m.High {
+		return overload
+	}
+	low, high = max(low, m.Low), min(high, m.High)
+	return between(low, high, p.Dim, p.Unit, m.Resolution, d.ambient)
+}
+
+// suggested returns the card of a check that the engine proposes.
+func (d *desk) suggested(n diagnosis.Suggestion) (Card, error) {
+	c, known := d.checks.Check(n.Check)
+	if !known {
+		return Card{}, fmt.Errorf("advise: proposed check %q is not in the catalogue", n.Check)
+	}
+	card := d.card(c, n.Demand)
+	card.Minutes, card.SetUp, card.Why = n.CheckMinutes, n.SetupMinutes, d.whyNext(n)
+	for _, b := range n.Outcomes {
+		if text := d.branch(b); text != "" {
+			card.Outcomes = append(card.Outcomes, text)
+		}
+	}
+	return card, d.expectAll(&card)
+}
+
+// whyNext says why a check is proposed.
+func (d *desk) whyNext(n diagnosis.Suggestion) string {
+	var list []string
+	switch {
+	case n.Kind == diagnosis.Remeasure:
+		list = append(list, say("next-again"))
+	case n.Separates[0] != "" && n.Separates[1] != "":
+		list = append(list, say("next-separates", "a", lower(d.causeName(n.Separates[0])), "b", lower(d.causeName(n.Separates[1]))))
+	default:
+		list = append(list, say("next-tells", "minutes", inMinutes(n.CheckMinutes+n.SetupMinutes)))
+	}
+	var with []string
+	for _, r := range n.With {
+		if name := lower(d.pointName(r)); !slices.Contains(with, name) {
+			with = append(with, name)
+		}
+	}
+	if len(with) > 0 {
+		list = append(list, say("next-with", "checks", andList(with)))
+	}
+	return strings.Join(list, " ")
+}
+
+// branch says what one outcome of a check would leave standing.
+func (d *desk) branch(b diagnosis.Branch) string {
+	p, known := d.point(b.Ref)
+	if !known || b.Probability < leastShare/3 || len(b.Remain) == 0 {
+		return ""
+	}
+	var outcome string
+	switch {
+	case b.Kind == diagnosis.IsNotReadable:
+		outcome = "nothing readable"
+	case b.Kind == diagnosis.IsWord:
+		outcome = strings.ReplaceAll(p.Words[b.Word], "-", " ")
+	case math.IsInf(b.Low, -1) && math.IsInf(b.High, 1):
+		return ""
+	case math.IsInf(b.Low, -1):
+		outcome = "under " + inUnit(b.High, p.Dim, p.Unit, p.Meter.Resolution, d.ambient)
+	case math.IsInf(b.High, 1):
+		outcome = "over " + inUnit(b.Low, p.Dim, p.Unit, p.Meter.Resolution, d.ambient)
+	default:
+		outcome = d.rangeOf(p, b.Low, b.High)
+	}
+	var causes []string
+	for _, s := range b.Remain {
+		causes = append(causes, say("standing", "cause", lower(d.causeName(s.ID)), "odds", inHundred(s.Probability)))
+	}
+	return say("next-branch", "outcome", outcome, "causes", lower(andList(causes)))
+}

@@ -1,0 +1,154 @@
+package visit
+
+import (
+	"slices"
+
+	"rung/internal/diagnosis"
+	"rung/internal/fieldtest"
+	"rung/internal/ledger"
+	"rung/internal/plant"
+	"rung/internal/quantity"
+	"rung/internal/record"
+)
+
+// isValue is short for a number read.
+const isValue = diagnosis.IsValue
+
+// outcomeOf returns a recorded reading in SI or as a word of its point; false
+// if it cannot be read as such, which leaves it out of account.
+func outcomeOf(p *fieldtest.Point, r *ledger.Reading, ambient quantity.Pressure) (diagnosis.Outcome, bool) {
+	switch {
+	case r.NotReadable:
+		return diagnosis.NotReadable(), true
+	case p.Words != nil:
+		i, known := p.Word(r.Text)
+		return diagnosis.Word(i), known
+	case r.Text == overload:
+		return diagnosis.Value(p.Meter.High), p.Meter.OpenAtTop
+	}
+	v, ok := inSI(p.Dim, r.AsRead, ambient)
+	return diagnosis.Value(v), ok
+}
+
+// caseOf makes the engine's case of a visit. The entries of readings that the
+// system cannot have are left out and returned.
+func (s *Service) caseOf(h Here, has func(plant.Equipment) bool) (c diagnosis.Case, leftOut []*ledger.Reading) {
+	v := h.Visit
+	ambient := ambientOf(h)
+	for i, r := range v.Counting() {
+		check, _ := s.checks.Check(r.Check)
+		o, ok := s.counts(check, r, ambient, has)
+		if !ok {
+			leftOut = append(leftOut, r)
+			continue
+		}
+		reading := diagnosis.Reading{ID: string(r.ID()), Ref: refOf(r), Outcome: o, Epoch: r.Epoch, Seq: i, Unsettled: r.Unsettled}
+		if p, _ := pointOf(check, r.Point); r.Doubt != "" && o.Kind == isValue {
+			// practice: a reading whose taker doubts it counts with twice its spread on top.
+			reading.Spread = 2 * p.Meter.Sigma(o.Value)
+		}
+		c.Readings = append(c.Readings, reading)
+	}
+	for _, r := range v.Refusals {
+		c.Refused = append(c.Refused, s.refusals(r)...)
+	}
+	for _, r := range v.Repairs {
+		c.Repairs = append(c.Repairs, r.Repair)
+	}
+	for _, hazard := range v.Hazards {
+		c.Hazards = append(c.Hazards, diagnosis.Hazard(hazard))
+	}
+	c.Setup = s.setupOf(v)
+	c.Person = diagnosis.Person{
+		Role: diagnosis.Role(v.Who.Role), Supervised: v.Supervisor != "",
+		Refrigerant: v.Who.Refrigerant, Gas: v.Who.Gas, Electrician: v.Who.Electrician,
+	}
+	return c, leftOut
+}
+
+func refOf(r *ledger.Reading) diagnosis.Ref {
+	return diagnosis.Ref{Check: r.Check, Point: r.Point, Demand: diagnosis.Demand(r.Demand)}
+}
+
+// counts returns what a reading says, if the system has its point at its demand.
+func (s *Service) counts(check *fieldtest.Check, r *ledger.Reading, ambient quantity.Pressure, has func(plant.Equipment) bool) (diagnosis.Outcome, bool) {
+	if check == nil {
+		return diagnosis.Outcome{}, false
+	}
+	p, known := pointOf(check, r.Point)
+	if !known || !p.Applies(has) {
+		return diagnosis.Outcome{}, false
+	}
+	if d, err := plant.ParseDemand(r.Demand); err != nil || !p.At(d) {
+		return diagnosis.Outcome{}, false
+	}
+	return outcomeOf(p, r, ambient)
+}
+
+// refusals returns every point that a refusal covers.
+func (s *Service) refusals(r ledger.Refusal) []diagnosis.Refusal {
+	check, known := s.checks.Check(r.Check)
+	if !known {
+		return nil
+	}
+	var list []diagnosis.Refusal
+	for i := range check.Points {
+		p := &check.Points[i]
+		for _, d := range p.Demands {
+			if refusedAt(r, p.ID, d.String()) {
+				ref := diagnosis.Ref{Check: check.ID, Point: p.ID, Demand: diagnosis.Demand(d.String())}
+				list = append(list, diagnosis.Refusal{Ref: ref, Epoch: r.Epoch})
+			}
+		}
+	}
+	return list
+}
+
+// setupOf says which set-up states hold now: those that the checks and repairs
+// done so far needed, as long as none after them needed the contrary.
+func (s *Service) setupOf(v *ledger.Visit) []string {
+	type step struct {
+		seq            record.EntryID
+		needs, without []string
+	}
+	var steps []step
+	for _, r := range v.Counting() {
+		if c, known := s.checks.Check(r.Check); known {
+			steps = append(steps, step{r.ID(), c.Needs, c.Without})
+		}
+	}
+	for _, r := range v.Repairs {
+		if k, known := s.faults.Repair(r.Repair); known {
+			steps = append(steps, step{r.Stamp.Entry, k.Needs, nil})
+		}
+	}
+	slices.SortFunc(steps, func(a, b step) int { return compare(a.seq, b.seq) })
+	var holds []string
+	drop := func(states []string) {
+		holds = slices.DeleteFunc(holds, func(h string) bool { return slices.Contains(states, h) })
+	}
+	for _, st := range steps {
+		drop(st.without)
+		for _, need := range st.needs {
+			if setup, known := s.checks.Setup(need); known {
+				drop(setup.Excludes)
+			}
+			if !slices.Contains(holds, need) {
+				holds = append(holds, need)
+			}
+		}
+	}
+	slices.Sort(holds)
+	return holds
+}
+
+// compare orders entries by the time of their ids.
+func compare(a, b record.EntryID) int {
+	switch {
+	case a < b:
+		return -1
+	case a > b:
+		return 1
+	}
+	return 0
+}

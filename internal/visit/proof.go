@@ -1,0 +1,376 @@
+package visit
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"rung/internal/diagnosis"
+	"rung/internal/fieldtest"
+	"rung/internal/ledger"
+	"rung/internal/plant"
+	"rung/internal/quantity"
+	"rung/internal/record"
+)
+
+// always are the checks that prove every repair, beside those of the repair
+// itself, by mode.
+// practice: what a cooling call must show before one leaves: everything runs,
+// the split, the amps, the drain; and that the blower runs alone.
+var always = map[string][]string{
+	"cool": {"look-listen", "delta-t-air", "a-common-compressor", "drain-flow"},
+	"fan":  {"look-listen"},
+	"heat": nil,
+}
+
+// modes are those that a visit proves, in order.
+var modes = []string{"cool", "heat", "fan"}
+
+// hotFor is the outdoor temperature above which heating is only shown to start.
+// practice: no long soak in summer.
+var hotFor = quantity.Temperature(mustSI("75 °F", quantity.DimTemperature))
+
+// Proof says which checks must now hold, before and after side by side.
+func (s *Service) Proof(ctx context.Context, visit record.VisitID) (Proof, error) {
+	_, here, err := s.loadVisit(ctx, visit)
+	if err != nil {
+		return Proof{}, err
+	}
+	d, err := s.desk(ctx, here)
+	if err != nil {
+		return Proof{}, err
+	}
+	return d.proof()
+}
+
+func (d *desk) proof() (Proof, error) {
+	p := Proof{Intro: say("proof-none")}
+	if repairs := d.repairNames(); len(repairs) > 0 {
+		p.Intro = say("proof-intro", "repair", andList(repairs))
+	}
+	for _, mode := range modes {
+		m, err := d.proofMode(mode)
+		if err != nil {
+			return Proof{}, err
+		}
+		if m.Limited != "" {
+			p.Limits = append(p.Limits, m.Limited)
+		}
+		p.Modes = append(p.Modes, m)
+	}
+	if d.chargeOpen() {
+		p.NotJudged = d.notJudged()
+	}
+	p.judge()
+	return p, nil
+}
+
+// chargeOpen reports whether the charge matters to this visit and cannot be
+// judged: a charge cause stands, or a repair changed the charge.
+func (d *desk) chargeOpen() bool {
+	if d.advice.Charge.Open {
+		return false
+	}
+	return d.advice.Charge.Matters || slices.ContainsFunc(d.Visit.Repairs, func(r *ledger.Repair) bool {
+		k, known := d.faults.Repair(r.Repair)
+		return known && (k.Charge || k.Invasive == "circuit")
+	})
+}
+
+func (d *desk) repairNames() []string {
+	var names []string
+	for _, r := range d.Visit.Repairs {
+		name := lower(d.repairName(r.Repair))
+		if r.Repair == OtherRepair {
+			name = r.Note
+		}
+		names = append(names, name)
+	}
+	return names
+}
+
+// proofMode lays out the proof of one mode.
+func (d *desk) proofMode(mode string) (ProofMode, error) {
+	m := ProofMode{Mode: choice("demand", mode), Limited: d.limit(mode), How: say("proof-how-" + mode)}
+	for _, r := range d.Visit.Proofs {
+		if r.Mode == mode && r.Epoch == d.Visit.Epoch() {
+			m.Recorded = true
+			if r.Limited != "" {
+				m.Limited = r.Limited
+			}
+		}
+	}
+	demand, err := plant.ParseDemand(mode)
+	if err != nil {
+		return m, err
+	}
+	for _, id := range d.proofChecks(mode) {
+		c, known := d.checks.Check(id)
+		if !known {
+			continue // a repair may name a check of a machine that this is not
+		}
+		for _, p := range d.pointsAt(c, demand) {
+			if m.Limited != "" && p.Settle > 0 {
+				continue // what must settle cannot be shown in a short run
+			}
+			line, err := d.proofLine(c, p, mode)
+			if err != nil {
+				return m, err
+			}
+			m.Lines = append(m.Lines, line)
+		}
+	}
+	return m, nil
+}
+
+// proofChecks lists the checks that prove a mode: the usual ones and those of
+// the repairs done.
+func (d *desk) proofChecks(mode string) []string {
+	list := slices.Clone(always[mode])
+	for _, r := range d.Visit.Repairs {
+		k, known := d.faults.Repair(r.Repair)
+		if !known || mode != "cool" {
+			continue
+		}
+		for _, id := range k.Proof {
+			if !slices.Contains(list, id) {
+				list = append(list, id)
+			}
+		}
+	}
+	return list
+}
+
+// limit says why the weather does not allow the full proof of a mode.
+func (d *desk) limit(mode string) string {
+	outdoor := d.situation.Surroundings.Outdoor
+	switch {
+	case !d.situation.OutdoorKnown:
+		return ""
+	case mode == "cool" && outdoor < d.advice.Charge.OutdoorLimit:
+		return say("limit-cool-outdoors", "outdoor", fahrenheit(outdoor))
+	case mode == "heat" && outdoor > hotFor:
+		return say("limit-hot-outdoors", "outdoor", fahrenheit(outdoor))
+	}
+	return ""
+}
+
+// proofLine puts a point before and after the last repair beside what a sound
+// system shows.
+func (d *desk) proofLine(c *fieldtest.Check, p *fieldtest.Point, mode string) (ProofLine, error) {
+	ref := diagnosis.Ref{Check: c.ID, Point: p.ID, Demand: diagnosis.Demand(mode)}
+	line := ProofLine{Check: c.ID, Point: p.ID, Demand: mode, Name: d.pointName(ref), State: ProofOpen}
+	expected, err := d.reasoner.Card(d.c, ref)
+	if err != nil || len(expected) == 0 {
+		return line, fmt.Errorf("proof of %s: %w", c.ID, err)
+	}
+	sound := d.sound(p, expected[0])
+	line.Must = sound.words
+	for epoch := d.Visit.Epoch() - 1; epoch >= 0 && line.Before == ""; epoch-- {
+		if r, known := d.Visit.Latest(c.ID, p.ID, mode, epoch); known {
+			line.Before, line.before = showing(p, r), &r.AsRead
+		}
+	}
+	r, known := d.Visit.Latest(c.ID, p.ID, mode, d.Visit.Epoch())
+	if !known {
+		return line, nil
+	}
+	line.After, line.after = showing(p, r), &r.AsRead
+	line.State = ProofFails
+	if o, ok := outcomeOf(p, r, d.ambient); ok && sound.holds(o) {
+		line.State = ProofHolds
+	}
+	return line, nil
+}
+
+// sound is what a point may show on a sound system.
+type sound struct {
+	words string
+	holds func(diagnosis.Outcome) bool
+}
+
+// widen stretches the 5 to 95 % range of a sound system for a proof, so that a
+// sound one fails in about one of a hundred lines, not in one of ten.
+// practice: 1.5, from ±1.64 to ±2.5 standard deviations of a normal spread.
+const widen = 1.5
+
+func (d *desk) sound(p *fieldtest.Point, x diagnosis.Expectation) sound {
+	half := widen * (x.Range.High - x.Range.Low) / 2
+	mid := (x.Range.High + x.Range.Low) / 2
+	x.Range.Low, x.Range.High = mid-half, mid+half
+	return sound{words: d.expect(p, x).Shows, holds: func(o diagnosis.Outcome) bool {
+		switch o.Kind {
+		case diagnosis.IsWord:
+			return o.Word < len(x.Words) && x.Words[o.Word] >= leastShare
+		case diagnosis.IsNotReadable:
+			return x.NotReadableShare >= leastShare
+		}
+		return x.ValueShare >= leastShare && x.Range.Low <= o.Value && o.Value <= x.Range.High
+	}}
+}
+
+// judge says how the proof stands as a whole.
+func (p *Proof) judge() {
+	var failing, missing []string
+	open, limited := 0, false
+	for _, m := range p.Modes {
+		limited = limited || m.Limited != ""
+		for _, l := range m.Lines {
+			switch l.State {
+			case ProofFails:
+				failing = append(failing, lower(l.Name))
+			case ProofOpen:
+				open++
+			}
+		}
+		if !m.Recorded {
+			missing = append(missing, m.Mode.Name+" to be recorded")
+		}
+	}
+	switch {
+	case len(failing) > 0:
+		p.Verdict = say("proof-fails", "points", andList(failing))
+	case open > 0 && len(missing) > 0:
+		p.Verdict = say("proof-missing", "count", fmt.Sprint(open), "modes", andList(missing))
+	case len(missing) > 0:
+		p.Verdict = say("proof-modes", "modes", andList(missing))
+	case open > 0 || limited:
+		p.Complete, p.Verdict = true, say("proof-limited")
+	default:
+		p.Complete, p.Verdict = true, say("proof-complete")
+	}
+}
+
+// RecordProof records the proof of a mode as it stands: each check read, before
+// and after. What was not read needs a word why.
+func (s *Service) RecordProof(ctx context.Context, by By, visit record.VisitID, in ProofInput) error {
+	p, here, err := s.loadVisit(ctx, visit)
+	if err != nil {
+		return err
+	}
+	if !slices.Contains(modes, in.Mode) {
+		return errorf(Invalid, "Choose cooling, heating or fan.")
+	}
+	d, err := s.desk(ctx, here)
+	if err != nil {
+		return err
+	}
+	m, err := d.proofMode(in.Mode)
+	if err != nil {
+		return err
+	}
+	limited := clean(in.Limited)
+	if limited == "" {
+		limited = m.Limited
+	}
+	events, unread := m.events(visit, here.Visit.LastRepair(), limited)
+	if len(unread) > 0 && limited == "" {
+		return errorf(Invalid, "Still to be read: %s. Read them, or say what keeps you from it.", andList(unread))
+	}
+	_, err = s.write(ctx, by, p, events)
+	return err
+}
+
+// events returns the entries of a proof and the names of what was not read.
+func (m ProofMode) events(visit record.VisitID, after record.EntryID, limited string) (events []record.Event, unread []string) {
+	for _, l := range m.Lines {
+		if l.State == ProofOpen {
+			unread = append(unread, lower(l.Name))
+			continue
+		}
+		events = append(events, record.ProofTaken{
+			Visit: visit, Mode: m.Mode.ID, Check: l.Check, Point: l.Point, Before: l.before, After: l.after,
+			Expected: l.Must, Holds: l.State == ProofHolds, Limited: limited, AfterRepair: after,
+		})
+	}
+	if len(events) == 0 {
+		events = []record.Event{record.ProofTaken{Visit: visit, Mode: m.Mode.ID, Holds: len(unread) == 0, Limited: limited, AfterRepair: after}}
+	}
+	return events, unread
+}
+
+// Close ends a visit. A repair that is called fixed must be proved, or the note
+// say why not. Where the charge matters and could not be judged, that is
+// recorded with a task to come back.
+func (s *Service) Close(ctx context.Context, by By, visit record.VisitID, in CloseInput) error {
+	p, here, err := s.loadVisit(ctx, visit)
+	if err != nil {
+		return err
+	}
+	var wrong fieldErrors
+	wrong.oneOf("outcome", in.Outcome, s.Outcomes(), "Choose how the visit ends.")
+	if in.Anyway {
+		wrong.needed("note", in.Note, "Say why it is closed without the whole proof.")
+	}
+	if err := wrong.err(); err != nil {
+		return err
+	}
+	if c := here.Visit.Closed; c != nil && string(c.Stamp.Entry) != strings.ToUpper(by.Form) {
+		return errorf(Conflict, "This visit is closed already, by %s. Take the closing back to go on with it.", c.Stamp.Author)
+	}
+	var companions []record.Event
+	if d, err := s.desk(ctx, here); err == nil {
+		proof, err := d.proof()
+		if err != nil {
+			return err
+		}
+		if in.Outcome == "fixed" && !in.Anyway && !proof.Complete {
+			return errorf(Conflict, "%s", say("close-unproved", "verdict", proof.Verdict))
+		}
+		companions = s.chargeTask(d, by)
+	} else if in.Outcome == "fixed" && !in.Anyway {
+		return err
+	}
+	_, err = s.write(ctx, by, p, []record.Event{record.VisitClosed{Visit: visit, Outcome: in.Outcome, Note: clean(in.Note)}}, companions...)
+	return err
+}
+
+// chargeTask returns the entries that say why the charge was not judged, and
+// the task to come back.
+func (s *Service) chargeTask(d *desk, by By) []record.Event {
+	if !d.chargeOpen() {
+		return nil
+	}
+	form, err := by.form()
+	if err != nil {
+		return nil // told by write
+	}
+	n := d.notJudged()
+	task := record.TaskID(form.Derive(companion + 1).String())
+	note := record.ChargeNotJudged{Visit: d.Visit.Visit, Task: task}
+	for _, r := range n.IDs {
+		note.Reasons = append(note.Reasons, string(r))
+	}
+	event := record.TaskAdded{
+		Task: task, System: d.System.System, Visit: d.Visit.Visit, What: "Judge the refrigerant charge",
+		Reason: "charge-not-judged", Due: s.comeBack(n.ReturnAbove > 0),
+	}
+	if n.ReturnAbove > 0 {
+		above := tradeAmount(n.ReturnAbove)
+		note.ReturnAbove, event.Warmer = &above, &above
+	}
+	return []record.Event{note, event}
+}
+
+// comeBack returns the day on which a charge not judged falls due: where the
+// weather forbade it the first of May to come, else a fortnight from now.
+// practice: a charge left open is looked at as soon as it can be.
+func (s *Service) comeBack(weather bool) string {
+	now := s.now().In(s.zone)
+	day := now.AddDate(0, 0, 14)
+	if weather {
+		day = time.Date(now.Year(), time.May, 1, 0, 0, 0, 0, s.zone)
+		if !day.After(now) {
+			day = day.AddDate(1, 0, 0)
+		}
+	}
+	return day.Format(time.DateOnly)
+}
+
+// tradeAmount writes a temperature as it is kept in the record, in whole °F.
+func tradeAmount(t quantity.Temperature) record.AsRead {
+	text, unit, _ := strings.Cut(fahrenheit(t), " ")
+	return record.AsRead{Text: text, Unit: unit}
+}

@@ -1,0 +1,220 @@
+package visit
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"rung/internal/fieldtest"
+	"rung/internal/ledger"
+	"rung/internal/moistair"
+	"rung/internal/plant"
+	"rung/internal/quantity"
+	"rung/internal/record"
+	"rung/internal/tradeunit"
+)
+
+// TakeReadings records what a check showed, one entry for each point filled
+// in, and returns their ids.
+func (s *Service) TakeReadings(ctx context.Context, by By, visit record.VisitID, in ReadingsInput) ([]record.EntryID, error) {
+	p, here, err := s.loadVisit(ctx, visit)
+	if err != nil {
+		return nil, err
+	}
+	check, err := s.check(in.Check)
+	if err != nil {
+		return nil, err
+	}
+	if err := sameEpoch(in.Epoch, here.Visit); err != nil {
+		return nil, err
+	}
+	var wrong fieldErrors
+	var events []record.Event
+	for _, pt := range in.Points {
+		point, known := pointOf(check, pt.Point)
+		if !known {
+			wrong.add(pt.Point, NotFound, "The check %s has no such point.", check.Name.EN)
+			continue
+		}
+		if clean(pt.Text) == "" && !pt.NotReadable {
+			continue
+		}
+		v, ok := wrong.reading(check, point, in.Demand, pt, ambientOf(here))
+		if !ok {
+			continue
+		}
+		events = append(events, record.ReadingTaken{
+			Visit: visit, Check: check.ID, Point: point.ID, Demand: in.Demand, AsRead: v, NotReadable: pt.NotReadable,
+			Place: clean(in.Place), Instrument: clean(in.Instrument), By: clean(in.ReadBy), At: in.At,
+			Unsettled: in.Unsettled, Doubt: clean(in.Doubt), Note: clean(in.Note), AfterRepair: here.Visit.LastRepair(),
+		})
+	}
+	if err := wrong.err(); err != nil {
+		return nil, err
+	}
+	if len(events) == 0 {
+		return nil, errorf(Invalid, "Nothing was filled in, so nothing was recorded.")
+	}
+	return s.write(ctx, by, p, events)
+}
+
+// sameEpoch refuses a form that was drawn before a repair was recorded.
+func sameEpoch(drawn *int, v *ledger.Visit) error {
+	if drawn == nil || *drawn == v.Epoch() {
+		return nil
+	}
+	return errorf(Conflict, "The repairs of this visit changed since this form was opened, so it is not clear whether this was read before or after. Open the check again and enter it there.")
+}
+
+// check returns a check of the catalogue.
+func (s *Service) check(id string) (*fieldtest.Check, error) {
+	c, known := s.checks.Check(id)
+	if !known {
+		return nil, errorf(NotFound, "There is no check %q.", id)
+	}
+	return c, nil
+}
+
+// pointOf returns a point of a check.
+func pointOf(c *fieldtest.Check, id string) (*fieldtest.Point, bool) {
+	for i := range c.Points {
+		if c.Points[i].ID == id {
+			return &c.Points[i], true
+		}
+	}
+	return nil, false
+}
+
+// reading reads what was typed for a point, and adds what is wrong with it.
+func (f *fieldErrors) reading(c *fieldtest.Check, p *fieldtest.Point, demand string, in PointInput, ambient quantity.Pressure) (record.AsRead, bool) {
+	if d, err := plant.ParseDemand(demand); err != nil || !p.At(d) {
+		f.add(p.ID, Invalid, "%s is not read at this call: choose one of %s.", p.Name.EN, strings.Join(demandNames(p), ", "))
+		return record.AsRead{}, false
+	}
+	if in.NotReadable {
+		return record.AsRead{}, true
+	}
+	if p.Words != nil {
+		if _, known := p.Word(clean(in.Text)); !known {
+			f.add(p.ID, Invalid, "%s: %q is none of %s.", p.Name.EN, clean(in.Text), strings.Join(p.Words, ", "))
+			return record.AsRead{}, false
+		}
+		return record.AsRead{Text: clean(in.Text)}, true
+	}
+	return f.meter(c, p, in, ambient)
+}
+
+// overload is how a meter shows more than it can measure.
+const overload = "OL"
+
+func (f *fieldErrors) meter(c *fieldtest.Check, p *fieldtest.Point, in PointInput, ambient quantity.Pressure) (record.AsRead, bool) {
+	if p.Meter.OpenAtTop && strings.EqualFold(clean(in.Text), overload) {
+		return record.AsRead{Text: overload}, true
+	}
+	unit := in.Unit
+	if unit == "" {
+		unit = p.Unit
+	}
+	field := amountField{id: p.ID, name: p.Name.EN, dim: p.Dim}
+	typed, err := tradeunit.Parse(in.Text, p.Dim, unit)
+	if err != nil {
+		f.add(p.ID, Invalid, "%s", field.typingProblem(in.Text, err))
+		return record.AsRead{}, false
+	}
+	var impossible *fieldtest.ImpossibleError
+	if err := c.Credible(p, typed.SI(ambient)); errors.As(err, &impossible) {
+		low, high := p.Meter.Low, p.Meter.High
+		f.add(p.ID, OutOfRange, "%s: %s cannot be; it lies between %s and %s. %s", p.Name.EN, typed,
+			typed.Unit.Format(low, ambient, decimalsFor(typed.Unit.Of(low, ambient))),
+			typed.Unit.Format(high, ambient, decimalsFor(typed.Unit.Of(high, ambient))), impossible.Advice)
+		return record.AsRead{}, false
+	}
+	return record.AsRead{Text: typed.Text, Unit: typed.Unit.Symbol}, true
+}
+
+func demandNames(p *fieldtest.Point) []string {
+	var names []string
+	for _, d := range p.Demands {
+		names = append(names, choice("demand", d.String()).Name)
+	}
+	return names
+}
+
+// ambientOf returns the air pressure of the site: by the elevation of the
+// visit, else that of the property, else sea level.
+func ambientOf(h Here) quantity.Pressure {
+	metres, known := inSI(quantity.DimLength, h.Visit.Surroundings["elevation"].AsRead, standardAir)
+	if !known && h.Property.Elevation != nil {
+		metres, _ = inSI(quantity.DimLength, *h.Property.Elevation, standardAir)
+	}
+	p, err := moistair.PressureAtElevation(quantity.Length(metres))
+	if err != nil {
+		return standardAir // beyond the formula, which the limits of the field keep out
+	}
+	return p
+}
+
+// Refuse records that a check could not be done.
+func (s *Service) Refuse(ctx context.Context, by By, visit record.VisitID, in RefusalInput) error {
+	p, here, err := s.loadVisit(ctx, visit)
+	if err != nil {
+		return err
+	}
+	check, err := s.check(in.Check)
+	if err != nil {
+		return err
+	}
+	if _, known := pointOf(check, in.Point); in.Point != "" && !known {
+		return errorf(NotFound, "The check %s has no such point.", check.Name.EN)
+	}
+	var wrong fieldErrors
+	why := wrong.needed("why", in.Why, "Say why it could not be done.")
+	if err := wrong.err(); err != nil {
+		return err
+	}
+	_, err = s.write(ctx, by, p, []record.Event{record.CheckRefused{
+		Visit: visit, Check: check.ID, Point: in.Point, Demand: in.Demand, Why: why, AfterRepair: here.Visit.LastRepair(),
+	}})
+	return err
+}
+
+// History returns the readings of a point over all visits to a system, oldest
+// first.
+func (s *Service) History(ctx context.Context, system record.SystemID, check, point string) ([]HistoryLine, error) {
+	p, _, err := s.loadSystem(ctx, system)
+	if err != nil {
+		return nil, err
+	}
+	c, err := s.check(check)
+	if err != nil {
+		return nil, err
+	}
+	pt, known := pointOf(c, point)
+	if !known {
+		return nil, errorf(NotFound, "The check %s has no such point.", c.Name.EN)
+	}
+	var list []HistoryLine
+	for _, r := range p.History(system, check, point) {
+		at := ambientOf(Here{Property: p.Property, Visit: r.Visit})
+		o, ok := outcomeOf(pt, r.Reading, at)
+		list = append(list, HistoryLine{PastReading: r, Number: ok && pt.Words == nil && o.Kind == isValue, Value: o.Value, Showing: showing(pt, r.Reading)})
+	}
+	return list, nil
+}
+
+// showing returns a reading as read, in words where it is one.
+func showing(p *fieldtest.Point, r *ledger.Reading) string {
+	switch {
+	case r.NotReadable:
+		return "nothing readable"
+	case p.Words != nil:
+		return strings.ReplaceAll(r.Text, "-", " ")
+	}
+	return strings.TrimSpace(fmt.Sprintf("%s %s", r.Text, r.Unit))
+}
+
+// refusedAt reports whether a refusal covers a point of a check.
+func refusedAt(r ledger.Refusal, point, demand string) bool {
+	return (r.Point == "" || r.Point == point) && (r.Demand == "" || r.Demand == demand)
+}

@@ -1,0 +1,130 @@
+package visit
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"rung/internal/fault"
+	"rung/internal/quantity"
+	"rung/internal/tradeunit"
+)
+
+// sentences holds the wording of advice by id: data/sentences.txt.
+var sentences = readSentences(readData("sentences.txt"))
+
+func readSentences(f fault.File) map[string]fault.Text {
+	keys := map[string]fault.Key[fault.Text]{
+		"text":    fault.Required(fault.InWords(func(t *fault.Text) *string { return &t.EN })),
+		"text.es": fault.InWords(func(t *fault.Text) *string { return &t.ES }),
+	}
+	all := map[string]fault.Text{}
+	for _, b := range f.Blocks {
+		var t fault.Text
+		mustDecode(f, b, keys, &t)
+		all[b.ID] = t
+	}
+	return all
+}
+
+// say returns the sentence with this id, its {names} filled in from pairs of
+// name and value. It panics if there is no such sentence.
+func say(id string, pairs ...string) string {
+	t, known := sentences[id]
+	if !known {
+		panic("visit: no sentence " + id)
+	}
+	for i := 0; i < len(pairs); i += 2 {
+		pairs[i] = "{" + pairs[i] + "}"
+	}
+	return upper(strings.NewReplacer(pairs...).Replace(t.EN))
+}
+
+// inHundred returns a probability in words, never as certainty.
+func inHundred(p float64) string {
+	switch n := math.Round(100 * p); {
+	case n < 1:
+		return "under 1 in 100"
+	case n > 99:
+		return "over 99 in 100"
+	default:
+		return fmt.Sprintf("%.0f in 100", n)
+	}
+}
+
+// percent returns a probability in whole hundredths.
+func percent(p float64) string { return fmt.Sprintf("%.0f", 100*p) }
+
+// inMinutes returns a time to the whole minute.
+func inMinutes(m float64) string {
+	if math.Round(m) == 1 {
+		return "1 minute"
+	}
+	return fmt.Sprintf("%.0f minutes", m)
+}
+
+// andList joins words as they are said: "a, b and c".
+func andList(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+}
+
+// lower returns a name as it stands within a sentence. Names that begin with
+// an abbreviation keep their capitals.
+func lower(name string) string {
+	if len(name) > 1 && name[1] >= 'a' && name[1] <= 'z' {
+		return strings.ToLower(name[:1]) + name[1:]
+	}
+	return name
+}
+
+// inUnit prints an SI value in a unit, to the given step of its meter (SI; 0:
+// three digits), with its symbol.
+func inUnit(si float64, dim quantity.Dimension, symbol string, step float64, ambient quantity.Pressure) string {
+	return numberIn(si, dim, symbol, step, ambient) + " " + symbol
+}
+
+// numberIn is inUnit without the symbol.
+func numberIn(si float64, dim quantity.Dimension, symbol string, step float64, ambient quantity.Pressure) string {
+	u, err := tradeunit.Lookup(dim, symbol)
+	if err != nil {
+		panic("visit: " + err.Error())
+	}
+	decimals := decimalsFor(u.Of(si, ambient))
+	if step > 0 {
+		decimals = min(3, max(0, int(math.Ceil(-math.Log10(step/u.Scale)-0.01))))
+	}
+	return strings.TrimSuffix(u.Format(si, ambient, decimals), " "+u.Symbol)
+}
+
+// between prints a range in a unit: "38 to 46 µF".
+func between(low, high float64, dim quantity.Dimension, symbol string, step float64, ambient quantity.Pressure) string {
+	a, b := numberIn(low, dim, symbol, step, ambient), numberIn(high, dim, symbol, step, ambient)
+	if a == b {
+		return a + " " + symbol
+	}
+	return a + " to " + b + " " + symbol
+}
+
+// fahrenheit prints a temperature in whole degrees, as it is said of the
+// weather.
+func fahrenheit(t quantity.Temperature) string {
+	u, err := tradeunit.Lookup(quantity.DimTemperature, "°F")
+	if err != nil {
+		panic("visit: " + err.Error())
+	}
+	return u.Format(t.Kelvin(), standardAir, 0)
+}
+
+// upper begins a text with a capital.
+func upper(text string) string {
+	r, size := utf8.DecodeRuneInString(text)
+	return string(unicode.ToUpper(r)) + text[size:]
+}
+
+// usualUnit returns the unit of the US trade for a dimension.
+func usualUnit(dim quantity.Dimension) string { return tradeunit.US.Preferred(dim).Symbol }
