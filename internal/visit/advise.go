@@ -22,6 +22,9 @@ func (s *Service) Advise(ctx context.Context, visit record.VisitID) (Advice, err
 		return Advice{}, err
 	}
 	d, err := s.desk(ctx, here)
+	if err == nil {
+		err = d.blind
+	}
 	if err != nil {
 		return Advice{}, err
 	}

@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"strings"
 	"sync"
 
 	"rung/internal/diagnosis"
@@ -128,6 +129,7 @@ type desk struct {
 	taken     []string // what was taken for surroundings not recorded
 	plate     plant.Nameplate
 	ambient   quantity.Pressure
+	blind     error // why there is no advice, and then no reasoner
 	reasoner  Reasoner
 	c         diagnosis.Case
 	leftOut   []string
@@ -174,28 +176,47 @@ var usual = map[string]string{
 	"outdoor-dry-bulb": "85 °F", "return-dry-bulb": "76 °F", "return-wet-bulb": "64 °F", "line-voltage": "240 V",
 }
 
-// desk lays a visit out; its advice is worked out, too.
+// desk lays a visit out and works out the advice. Where none can be had, blind
+// says why, and the rest goes on without.
 func (s *Service) desk(ctx context.Context, here Here) (*desk, error) {
 	d := s.lay(here)
-	if err := d.possible(); err != nil {
-		return nil, err
-	}
-	var err error
-	if d.reasoner, err = s.engines.reasoner(d.situation); err != nil {
-		return nil, fmt.Errorf("advise: %w", err)
-	}
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
 	c, leftOut := s.caseOf(here, d.plate.Has)
 	d.c = c
 	for _, r := range leftOut {
 		d.leftOut = append(d.leftOut, say("left-out", "reading", d.readingName(r)))
 	}
-	if d.advice, err = s.engines.advise(d.situation, d.reasoner, c); err != nil {
-		return nil, fmt.Errorf("advise: %w", err)
+	if d.blind = d.think(s.engines); d.blind != nil {
+		d.advice = diagnosis.Advice{Charge: d.gate()}
 	}
-	return d, nil
+	return d, ctx.Err()
+}
+
+// think asks the reasoner for advice.
+func (d *desk) think(e *engines) error {
+	if err := d.possible(); err != nil {
+		return err
+	}
+	var err error
+	if d.reasoner, err = e.reasoner(d.situation); err != nil {
+		return fmt.Errorf("advise: %w", err)
+	}
+	if d.advice, err = e.advise(d.situation, d.reasoner, d.c); err != nil {
+		return fmt.Errorf("advise: %w", err)
+	}
+	return nil
+}
+
+// gate judges the charge by what plate and surroundings tell, where there is no
+// reasoner to ask.
+func (d *desk) gate() diagnosis.ChargeGate {
+	f := diagnosis.ChargeFacts{
+		RefrigerantKnown: d.situation.Plate.Refrigerant != "", MeteringKnown: d.situation.Plate.Metering != 0,
+		ReturnWetBulbKnown: d.situation.WetBulbKnown, FixedOrifice: d.plate.Has(plant.HasFixedOrifice),
+	}
+	if d.situation.OutdoorKnown {
+		f.Outdoor = d.situation.Surroundings.Outdoor
+	}
+	return diagnosis.JudgeCharge(f, diagnosis.DefaultSettings())
 }
 
 // lay lays a visit out without advice.
@@ -238,24 +259,23 @@ func (d *desk) elevation() quantity.Length {
 // possible refuses plates and surroundings for which no system can be modelled.
 func (d *desk) possible() error {
 	var list []string
-	if err := d.plate.Check(); err != nil {
-		for _, e := range joined(err) {
-			list = append(list, d.plateObjection(e))
-		}
+	for _, e := range joined(d.plate.Check()) {
+		list = append(list, d.plateObjection(e))
 	}
-	if err := d.situation.Surroundings.Check(); err != nil {
-		for _, e := range joined(err) {
-			list = append(list, d.surroundingsObjection(e))
-		}
+	for _, e := range joined(d.situation.Surroundings.Check()) {
+		list = append(list, d.surroundingsObjection(e))
 	}
 	if len(list) == 0 {
 		return nil
 	}
-	return errorf(OutOfRange, "No advice can be worked out: %s", andList(list))
+	return errorf(OutOfRange, "No advice can be worked out: %s. Readings can be recorded all the same.", strings.Join(list, "; "))
 }
 
-// joined returns the errors that errors.Join put together.
+// joined returns the errors that errors.Join put together; none for nil.
 func joined(err error) []error {
+	if err == nil {
+		return nil
+	}
 	several, ok := err.(interface{ Unwrap() []error })
 	if !ok {
 		return []error{err}
@@ -273,14 +293,13 @@ func (d *desk) plateObjection(err error) string {
 	var limit *quantity.RangeError
 	switch {
 	case errors.As(err, &conflict):
-		return fmt.Sprintf("on the plates, %s does not go with %s: %s.", plateName(conflict.Field), plateName(conflict.Other), conflict.Reason)
+		return fmt.Sprintf("%s does not go with %s: %s", plateName(conflict.Field), plateName(conflict.Other), conflict.Reason)
 	case errors.As(err, &limit):
 		if f, known := plateFieldOf(limit.Name); known && f.dim != "" {
-			return fmt.Sprintf("%s of %s lies outside %s.", f.name, inUnit(limit.Value, f.dim, f.unit, 0, d.ambient),
-				between(limit.Min, limit.Max, f.dim, f.unit, 0, d.ambient))
+			return outside(f.name, limit, f.dim, f.unit, 0)
 		}
 	}
-	return err.Error() + "."
+	return err.Error()
 }
 
 func plateName(id string) string {
@@ -294,15 +313,19 @@ func plateName(id string) string {
 func (d *desk) surroundingsObjection(err error) string {
 	var limit *quantity.RangeError
 	if !errors.As(err, &limit) {
-		return err.Error() + "."
+		return err.Error()
 	}
-	dim, unit := quantity.DimTemperature, "°F"
 	switch limit.Unit {
 	case "V":
-		dim, unit = quantity.DimVoltage, "V"
+		return outside(limit.Name, limit, quantity.DimVoltage, "V", mustSI("1 V", quantity.DimVoltage))
 	case "m":
-		dim, unit = quantity.DimLength, "ft"
+		return outside(limit.Name, limit, quantity.DimLength, "ft", mustSI("1 ft", quantity.DimLength))
 	}
-	return fmt.Sprintf("%s of %s lies outside %s, for which the system is modelled.", limit.Name,
-		inUnit(limit.Value, dim, unit, 0, d.ambient), between(limit.Min, limit.Max, dim, unit, 0, d.ambient))
+	return outside(limit.Name, limit, quantity.DimTemperature, "°F", mustSI("1 °F", quantity.DimTempDiff))
+}
+
+// outside says a range error in a unit of the trade, to a step in SI.
+func outside(name string, e *quantity.RangeError, dim quantity.Dimension, unit string, step float64) string {
+	return fmt.Sprintf("%s of %s lies outside %s, for which a system can be modelled", name,
+		inUnit(e.Value, dim, unit, step, standardAir), between(e.Min, e.Max, dim, unit, step, standardAir))
 }

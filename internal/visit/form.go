@@ -74,7 +74,7 @@ func inSI(dim quantity.Dimension, v record.AsRead, ambient quantity.Pressure) (f
 // decimalsFor returns how many decimals show three digits of x, at most three.
 func decimalsFor(x float64) int {
 	switch x = math.Abs(x); {
-	case x >= 100 || x == math.Trunc(x):
+	case x >= 100 || math.Abs(x-math.Round(x)) < 1e-9*x:
 		return 0
 	case x >= 10:
 		return 1

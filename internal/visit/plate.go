@@ -8,7 +8,6 @@ import (
 	"rung/internal/ledger"
 	"rung/internal/plant"
 	"rung/internal/record"
-	"rung/internal/tradeunit"
 )
 
 // Plate returns the fields of the unit's nameplate: known, assumed or unknown.
@@ -43,11 +42,7 @@ func (p plateField) assumed(a plant.Assumption) string {
 	if a.Choice != "" || p.words != nil {
 		return a.Choice
 	}
-	u, err := tradeunit.Lookup(p.dim, p.unit)
-	if err != nil {
-		panic("visit: unit of " + p.id + ": " + err.Error())
-	}
-	return u.Format(a.Value, standardAir, decimalsFor(u.Of(a.Value, standardAir)))
+	return inUnit(a.Value, p.dim, p.unit, 0, standardAir)
 }
 
 // RecordPlate records values as typed, by field. An empty value leaves a field

@@ -194,7 +194,7 @@ func (f *fieldErrors) part(visit record.VisitID, by By, in PartInput, knownUnit 
 // can be worked out, which must not keep a repair from being recorded.
 func (s *Service) adviceNow(ctx context.Context, here Here) []record.Event {
 	d, err := s.desk(ctx, here)
-	if err != nil {
+	if err != nil || d.blind != nil {
 		return nil
 	}
 	return []record.Event{record.AdviceShown{Visit: here.Visit.Visit, Advice: d.snapshot(), AfterRepair: here.Visit.LastRepair()}}

@@ -99,6 +99,8 @@ type Card struct {
 	// AskSettled says after how long a reading counts, "after 15 minutes of
 	// running"; empty if a reading soon after the start does not mislead.
 	AskSettled string
+	// Unpredicted says why no point has anything to expect, if so.
+	Unpredicted string
 	// Refused is why it could not be done in this epoch, if so.
 	Refused string
 	// Outcomes says what each outcome would leave standing, of a proposed check.
@@ -164,6 +166,9 @@ const (
 	ProofOpen  ProofState = "open"
 	ProofHolds ProofState = "holds"
 	ProofFails ProofState = "fails"
+	// ProofRead: read, and nothing to hold it against, because no system can be
+	// modelled in these surroundings or from these plates.
+	ProofRead ProofState = "read"
 )
 
 // ProofLine is a point before and after the repair.

@@ -82,42 +82,46 @@ func lower(name string) string {
 	return name
 }
 
-// inUnit prints an SI value in a unit, to the given step of its meter (SI; 0:
-// three digits), with its symbol.
+// inUnit prints an SI value in a unit with its symbol, to the step of its
+// meter in SI; without one, to three digits.
 func inUnit(si float64, dim quantity.Dimension, symbol string, step float64, ambient quantity.Pressure) string {
-	return numberIn(si, dim, symbol, step, ambient) + " " + symbol
+	u := mustUnit(dim, symbol)
+	return u.Format(si, ambient, decimalsOf(u, step, u.Of(si, ambient)))
 }
 
-// numberIn is inUnit without the symbol.
-func numberIn(si float64, dim quantity.Dimension, symbol string, step float64, ambient quantity.Pressure) string {
+func mustUnit(dim quantity.Dimension, symbol string) tradeunit.Unit {
 	u, err := tradeunit.Lookup(dim, symbol)
 	if err != nil {
 		panic("visit: " + err.Error())
 	}
-	decimals := decimalsFor(u.Of(si, ambient))
-	if step > 0 {
-		decimals = min(3, max(0, int(math.Ceil(-math.Log10(step/u.Scale)-0.01))))
-	}
-	return strings.TrimSuffix(u.Format(si, ambient, decimals), " "+u.Symbol)
+	return u
 }
 
-// between prints a range in a unit: "38 to 46 µF".
-func between(low, high float64, dim quantity.Dimension, symbol string, step float64, ambient quantity.Pressure) string {
-	a, b := numberIn(low, dim, symbol, step, ambient), numberIn(high, dim, symbol, step, ambient)
-	if a == b {
-		return a + " " + symbol
+// decimalsOf returns how many decimals of u show a step in SI; without a step,
+// three digits of x.
+func decimalsOf(u tradeunit.Unit, step, x float64) int {
+	if step <= 0 {
+		return decimalsFor(x)
 	}
-	return a + " to " + b + " " + symbol
+	return min(3, max(0, int(math.Ceil(-math.Log10(step/u.Scale)-0.01))))
+}
+
+// between prints a range in a unit: "38 to 46 µF". Both ends are given to the
+// same step; without one, to three digits of the larger.
+func between(low, high float64, dim quantity.Dimension, symbol string, step float64, ambient quantity.Pressure) string {
+	u := mustUnit(dim, symbol)
+	decimals := decimalsOf(u, step, max(math.Abs(u.Of(low, ambient)), math.Abs(u.Of(high, ambient))))
+	a, b := u.Format(low, ambient, decimals), u.Format(high, ambient, decimals)
+	if a == b {
+		return a
+	}
+	return strings.TrimSuffix(a, " "+symbol) + " to " + b
 }
 
 // fahrenheit prints a temperature in whole degrees, as it is said of the
 // weather.
 func fahrenheit(t quantity.Temperature) string {
-	u, err := tradeunit.Lookup(quantity.DimTemperature, "°F")
-	if err != nil {
-		panic("visit: " + err.Error())
-	}
-	return u.Format(t.Kelvin(), standardAir, 0)
+	return mustUnit(quantity.DimTemperature, "°F").Format(t.Kelvin(), standardAir, 0)
 }
 
 // upper begins a text with a capital.
