@@ -190,7 +190,7 @@ func (d *desk) effect() []string {
 	}
 	var expected []string
 	for _, x := range e.Expected {
-		expected = append(expected, lower(d.causeName(x.Cause))+" "+d.expect(point, x).Shows)
+		expected = append(expected, lower(d.causeName(x.Cause))+" – "+d.expect(point, x).Shows)
 	}
 	list := []string{say("effect-expected", "point", d.pointName(e.Ref), "reading", d.shown(e.Reading), "expected", strings.Join(expected, "; "))}
 	var out, likelier, open []string
@@ -198,10 +198,13 @@ func (d *desk) effect() []string {
 		out = append(out, lower(d.causeName(s.ID)))
 	}
 	for _, s := range e.Likelier {
-		likelier = append(likelier, say("shift", "cause", lower(d.causeName(s.ID)), "before", percent(s.Before), "after", percent(s.After)))
+		if percent(s.Before) == percent(s.After) {
+			continue
+		}
+		likelier = append(likelier, phrase("shift", "cause", lower(d.causeName(s.ID)), "before", percent(s.Before), "after", percent(s.After)))
 	}
 	for _, s := range e.Open {
-		open = append(open, say("standing", "cause", lower(d.causeName(s.ID)), "odds", inHundred(s.Probability)))
+		open = append(open, phrase("standing", "cause", lower(d.causeName(s.ID)), "odds", inHundred(s.Probability)))
 	}
 	switch {
 	case len(out) > mostNamed:
@@ -279,6 +282,9 @@ func (d *desk) causeName(id string) string {
 	}
 	if p, known := d.pairOf(id); known {
 		return d.causeName(p[0]) + ", with " + lower(d.causeName(p[1]))
+	}
+	if subsystem, is := strings.CutPrefix(id, diagnosis.UnlistedID("")); is {
+		return say("unlisted-cause", "subsystem", subsystem)
 	}
 	return id
 }

@@ -157,7 +157,7 @@ func TestAdviceInWords(t *testing.T) {
 		"unlisted": {a.Unlisted, "6 in 100 that it is something not on the list, likeliest in the cooling part"},
 		"charge":   {a.NotJudged.Reasons[0], "It is 58 °F outdoors; below 65 °F the charge cannot be judged."},
 		"task":     {a.NotJudged.Task, "Come back to judge the charge when it is at least 65 °F outdoors."},
-		"effect":   {a.Effect[0], "4.90 µF. Expected: nothing wrong 42"},
+		"effect":   {a.Effect[0], "4.90 µF. Expected: nothing wrong – 42"},
 		"outcome":  {a.Next[0].Outcomes[0], "Under 30"},
 		"tells":    {a.Next[0].Why, "Tells run capacitor, compressor section: "},
 		"expect":   {a.Next[0].Points[0].Expect[0].Shows, "42"},

@@ -216,7 +216,7 @@ func (d *desk) expect(p *fieldtest.Point, x diagnosis.Expectation) Expect {
 // show.
 func (d *desk) rangeOf(p *fieldtest.Point, low, high float64) string {
 	m := p.Meter
-	if m.OpenAtTop && low >= m.High {
+	if m.OpenAtTop && low+high >= m.High {
 		return overload
 	}
 	low, high = max(low, m.Low), min(high, m.High)
@@ -285,7 +285,7 @@ func (d *desk) branch(b diagnosis.Branch) string {
 	}
 	var causes []string
 	for _, s := range b.Remain {
-		causes = append(causes, say("standing", "cause", lower(d.causeName(s.ID)), "odds", inHundred(s.Probability)))
+		causes = append(causes, phrase("standing", "cause", lower(d.causeName(s.ID)), "odds", inHundred(s.Probability)))
 	}
-	return say("next-branch", "outcome", outcome, "causes", lower(andList(causes)))
+	return say("next-branch", "outcome", outcome, "causes", andList(causes))
 }

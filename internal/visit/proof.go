@@ -98,7 +98,7 @@ func (d *desk) repairNames() []string {
 
 // proofMode lays out the proof of one mode.
 func (d *desk) proofMode(mode string) (ProofMode, error) {
-	m := ProofMode{Mode: choice("demand", mode), Limited: d.limit(mode), How: say("proof-how-" + mode)}
+	m := ProofMode{Mode: choice("mode", mode), Limited: d.limit(mode), How: say("proof-how-" + mode)}
 	for _, r := range d.Visit.Proofs {
 		if r.Mode == mode && r.Epoch == d.Visit.Epoch() {
 			m.Recorded = true
@@ -250,7 +250,7 @@ func (p *Proof) judge() {
 			}
 		}
 		if !m.Recorded {
-			missing = append(missing, m.Mode.Name+" to be recorded")
+			missing = append(missing, m.Mode.Name)
 		}
 	}
 	switch {

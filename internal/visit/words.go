@@ -29,9 +29,12 @@ func readSentences(f fault.File) map[string]fault.Text {
 	return all
 }
 
-// say returns the sentence with this id, its {names} filled in from pairs of
-// name and value. It panics if there is no such sentence.
-func say(id string, pairs ...string) string {
+// say returns the sentence with this id, beginning with a capital, its {names}
+// filled in from pairs of name and value. It panics if there is no such sentence.
+func say(id string, pairs ...string) string { return upper(phrase(id, pairs...)) }
+
+// phrase is say for what stands within a sentence.
+func phrase(id string, pairs ...string) string {
 	t, known := sentences[id]
 	if !known {
 		panic("visit: no sentence " + id)
@@ -39,7 +42,7 @@ func say(id string, pairs ...string) string {
 	for i := 0; i < len(pairs); i += 2 {
 		pairs[i] = "{" + pairs[i] + "}"
 	}
-	return upper(strings.NewReplacer(pairs...).Replace(t.EN))
+	return strings.NewReplacer(pairs...).Replace(t.EN)
 }
 
 // inHundred returns a probability in words, never as certainty.
@@ -85,7 +88,7 @@ func lower(name string) string {
 // inUnit prints an SI value in a unit with its symbol, to the step of its
 // meter in SI; without one, to three digits.
 func inUnit(si float64, dim quantity.Dimension, symbol string, step float64, ambient quantity.Pressure) string {
-	u := mustUnit(dim, symbol)
+	u := mustUnit(dim, largeUnit(si, dim, symbol))
 	return u.Format(si, ambient, decimalsOf(u, step, u.Of(si, ambient)))
 }
 
@@ -103,12 +106,13 @@ func decimalsOf(u tradeunit.Unit, step, x float64) int {
 	if step <= 0 {
 		return decimalsFor(x)
 	}
-	return min(3, max(0, int(math.Ceil(-math.Log10(step/u.Scale)-0.01))))
+	return min(decimalsFor(x)+1, 3, max(0, int(math.Ceil(-math.Log10(step/u.Scale)-0.01))))
 }
 
 // between prints a range in a unit: "38 to 46 µF". Both ends are given to the
 // same step; without one, to three digits of the larger.
 func between(low, high float64, dim quantity.Dimension, symbol string, step float64, ambient quantity.Pressure) string {
+	symbol = largeUnit(high, dim, symbol)
 	u := mustUnit(dim, symbol)
 	decimals := decimalsOf(u, step, max(math.Abs(u.Of(low, ambient)), math.Abs(u.Of(high, ambient))))
 	a, b := u.Format(low, ambient, decimals), u.Format(high, ambient, decimals)
@@ -116,6 +120,18 @@ func between(low, high float64, dim quantity.Dimension, symbol string, step floa
 		return a
 	}
 	return strings.TrimSuffix(a, " "+symbol) + " to " + b
+}
+
+// largeUnit returns a larger unit of resistance for numbers that would be
+// unwieldy in symbol: 20000000 Ω is said as 20 MΩ.
+func largeUnit(si float64, dim quantity.Dimension, symbol string) string {
+	switch {
+	case dim != quantity.DimResistance || math.Abs(si) < 1e4:
+		return symbol
+	case math.Abs(si) < 1e6:
+		return "kΩ"
+	}
+	return "MΩ"
 }
 
 // fahrenheit prints a temperature in whole degrees, as it is said of the
