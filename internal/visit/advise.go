@@ -3,6 +3,7 @@ package visit
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"rung/internal/diagnosis"
@@ -45,13 +46,13 @@ func (d *desk) inWords() (Advice, error) {
 		}
 		a.Next = append(a.Next, card)
 	}
-	a.Heading, a.Why, a.Cost = d.verdict(a)
 	if p := d.advice.UnlistedTotal; p >= 0.01 && len(d.advice.Unlisted) > 0 { // practice: below that it is not worth a line
 		a.Unlisted = say("unlisted", "odds", inHundred(p), "subsystem", d.advice.Unlisted[0].Subsystem)
 	}
 	if g := d.advice.Charge; g.Matters && !g.Open {
 		a.NotJudged = d.notJudged()
 	}
+	a.Heading, a.Why, a.Cost = d.verdict(a)
 	for _, w := range d.advice.Warnings {
 		a.Warnings = append(a.Warnings, d.warning(w))
 	}
@@ -79,6 +80,9 @@ func (d *desk) verdict(a Advice) (heading, why, cost string) {
 	case diagnosis.VerdictNothingFound:
 		return say("nothing-found-heading"), say("nothing-found-why", "odds", inHundred(d.advice.Cured)), ""
 	case diagnosis.VerdictEscalate:
+		if a.NotJudged != nil && a.Repair != nil && slices.Contains(d.advice.Repair.Held, diagnosis.HeldCharge) {
+			return say("charge-first-heading"), say("charge-first-why", "cause", cause, "odds", odds, "task", a.NotJudged.Task), ""
+		}
 		return say("escalate-heading"), say("escalate-why"), ""
 	default:
 		heading = say("no-check-heading")

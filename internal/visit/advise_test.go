@@ -189,6 +189,15 @@ func TestVerdicts(t *testing.T) {
 		v, _ := s.call()
 		a := must(s.Advise(t.Context(), v))(t)
 		nothingOpen(t, a.Heading, a.Why)
+		if verdict == "escalate" {
+			o.advice.Repair.Held = []diagnosis.HoldReason{diagnosis.HeldCharge}
+			s.engines = newEngines(func(Situation) (Reasoner, error) { return o, nil })
+			held := must(s.Advise(t.Context(), v))(t)
+			nothingOpen(t, held.Heading, held.Why)
+			if held.Heading == a.Heading || !strings.Contains(held.Why, a.NotJudged.Task) {
+				t.Errorf("held for the charge: %q, %q", held.Heading, held.Why)
+			}
+		}
 		if a.Heading == "" || a.Why == "" || seen[a.Heading] {
 			t.Errorf("verdict %s: heading %q, why %q", verdict, a.Heading, a.Why)
 		}
