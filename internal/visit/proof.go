@@ -5,8 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strings"
-	"time"
 
 	"rung/internal/diagnosis"
 	"rung/internal/fieldtest"
@@ -313,87 +311,4 @@ func (m ProofMode) events(visit record.VisitID, after record.EntryID, limited st
 		events = []record.Event{record.ProofTaken{Visit: visit, Mode: m.Mode.ID, Holds: len(unread) == 0, Limited: limited, AfterRepair: after}}
 	}
 	return events, unread
-}
-
-// Close ends a visit. A repair that is called fixed must be proved, or the note
-// say why not. Where the charge matters and could not be judged, that is
-// recorded with a task to come back.
-func (s *Service) Close(ctx context.Context, by By, visit record.VisitID, in CloseInput) error {
-	p, here, err := s.loadVisit(ctx, visit)
-	if err != nil {
-		return err
-	}
-	var wrong fieldErrors
-	wrong.oneOf("outcome", in.Outcome, s.Outcomes(), "Choose how the visit ends.")
-	if in.Anyway {
-		wrong.needed("note", in.Note, "Say why it is closed without the whole proof.")
-	}
-	if err := wrong.err(); err != nil {
-		return err
-	}
-	if c := here.Visit.Closed; c != nil && string(c.Stamp.Entry) != strings.ToUpper(by.Form) {
-		return errorf(Conflict, "This visit is closed already, by %s. Take the closing back to go on with it.", c.Stamp.Author)
-	}
-	d, err := s.desk(ctx, here)
-	if err != nil {
-		return err
-	}
-	proof, err := d.proof()
-	if err != nil {
-		return err
-	}
-	if in.Outcome == "fixed" && !in.Anyway && !proof.Complete {
-		return errorf(Conflict, "%s", say("close-unproved", "verdict", proof.Verdict))
-	}
-	_, err = s.write(ctx, by, p, []record.Event{record.VisitClosed{Visit: visit, Outcome: in.Outcome, Note: clean(in.Note)}},
-		s.chargeTask(d, by)...)
-	return err
-}
-
-// chargeTask returns the entries that say why the charge was not judged, and
-// the task to come back.
-func (s *Service) chargeTask(d *desk, by By) []record.Event {
-	if !d.chargeOpen() {
-		return nil
-	}
-	form, err := by.form()
-	if err != nil {
-		return nil // told by write
-	}
-	n := d.notJudged()
-	task := record.TaskID(form.Derive(companion + 1).String())
-	note := record.ChargeNotJudged{Visit: d.Visit.Visit, Task: task}
-	for _, r := range n.IDs {
-		note.Reasons = append(note.Reasons, string(r))
-	}
-	event := record.TaskAdded{
-		Task: task, System: d.System.System, Visit: d.Visit.Visit, What: "Judge the refrigerant charge",
-		Reason: "charge-not-judged", Due: s.comeBack(n.ReturnAbove > 0),
-	}
-	if n.ReturnAbove > 0 {
-		above := tradeAmount(n.ReturnAbove)
-		note.ReturnAbove, event.Warmer = &above, &above
-	}
-	return []record.Event{note, event}
-}
-
-// comeBack returns the day on which a charge not judged falls due: where the
-// weather forbade it the first of May to come, else a fortnight from now.
-// practice: a charge left open is looked at as soon as it can be.
-func (s *Service) comeBack(weather bool) string {
-	now := s.now().In(s.zone)
-	day := now.AddDate(0, 0, 14)
-	if weather {
-		day = time.Date(now.Year(), time.May, 1, 0, 0, 0, 0, s.zone)
-		if !day.After(now) {
-			day = day.AddDate(1, 0, 0)
-		}
-	}
-	return day.Format(time.DateOnly)
-}
-
-// tradeAmount writes a temperature as it is kept in the record, in whole °F.
-func tradeAmount(t quantity.Temperature) record.AsRead {
-	text, unit, _ := strings.Cut(fahrenheit(t), " ")
-	return record.AsRead{Text: text, Unit: unit}
 }

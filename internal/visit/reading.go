@@ -141,14 +141,19 @@ func demandNames(p *fieldtest.Point) []string {
 	return names
 }
 
-// ambientOf returns the air pressure of the site: by the elevation of the
-// visit, else that of the property, else sea level.
-func ambientOf(h Here) quantity.Pressure {
+// elevationOf returns how high the site lies: as recorded on the visit, else
+// for the property, else sea level.
+func elevationOf(h Here) quantity.Length {
 	metres, known := inSI(quantity.DimLength, h.Visit.Surroundings["elevation"].AsRead, standardAir)
 	if !known && h.Property.Elevation != nil {
 		metres, _ = inSI(quantity.DimLength, *h.Property.Elevation, standardAir)
 	}
-	p, err := moistair.PressureAtElevation(quantity.Length(metres))
+	return quantity.Length(metres)
+}
+
+// ambientOf returns the air pressure of the site.
+func ambientOf(h Here) quantity.Pressure {
+	p, err := moistair.PressureAtElevation(elevationOf(h))
 	if err != nil {
 		return standardAir // beyond the formula, which the limits of the field keep out
 	}

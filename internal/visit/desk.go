@@ -1,0 +1,182 @@
+package visit
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"rung/internal/diagnosis"
+	"rung/internal/fault"
+	"rung/internal/fieldtest"
+	"rung/internal/plant"
+	"rung/internal/quantity"
+)
+
+// desk is a visit laid out for reasoning.
+type desk struct {
+	Here
+	faults    *fault.Catalogue
+	checks    *fieldtest.Catalogue
+	situation Situation
+	taken     []string // what was taken for surroundings not recorded
+	plate     plant.Nameplate
+	ambient   quantity.Pressure
+	blind     error // why there is no advice, and then no reasoner
+	reasoner  Reasoner
+	c         diagnosis.Case
+	leftOut   []string
+	advice    diagnosis.Advice
+}
+
+// usual stands in for surroundings that were not recorded.
+// practice: a warm afternoon, a room that is being cooled, a service of 240 V.
+var usual = map[string]string{
+	"outdoor-dry-bulb": "85 °F", "return-dry-bulb": "76 °F", "return-wet-bulb": "64 °F", "line-voltage": "240 V",
+}
+
+// desk lays a visit out and works out the advice. Where none can be had, blind
+// says why, and the rest goes on without.
+func (s *Service) desk(ctx context.Context, here Here) (*desk, error) {
+	d := s.lay(here)
+	c, leftOut := s.caseOf(here, d.plate.Has)
+	d.c = c
+	for _, r := range leftOut {
+		d.leftOut = append(d.leftOut, say("left-out", "reading", d.readingName(r)))
+	}
+	if d.blind = d.think(s.engines); d.blind != nil {
+		d.advice = diagnosis.Advice{Charge: d.gate()}
+	}
+	return d, ctx.Err()
+}
+
+// think asks the reasoner for advice.
+func (d *desk) think(e *engines) error {
+	if err := d.possible(); err != nil {
+		return err
+	}
+	var err error
+	if d.reasoner, err = e.reasoner(d.situation); err != nil {
+		return fmt.Errorf("advise: %w", err)
+	}
+	if d.advice, err = e.advise(d.situation, d.reasoner, d.c); err != nil {
+		return fmt.Errorf("advise: %w", err)
+	}
+	return nil
+}
+
+// gate judges the charge by what plate and surroundings tell, where there is no
+// reasoner to ask.
+func (d *desk) gate() diagnosis.ChargeGate {
+	f := diagnosis.ChargeFacts{
+		RefrigerantKnown: d.situation.Plate.Refrigerant != "", MeteringKnown: d.situation.Plate.Metering != 0,
+		ReturnWetBulbKnown: d.situation.WetBulbKnown, FixedOrifice: d.plate.Has(plant.HasFixedOrifice),
+	}
+	if d.situation.OutdoorKnown {
+		f.Outdoor = d.situation.Surroundings.Outdoor
+	}
+	return diagnosis.JudgeCharge(f, diagnosis.DefaultSettings())
+}
+
+// lay lays a visit out without advice.
+func (s *Service) lay(here Here) *desk {
+	d := &desk{Here: here, faults: s.faults, checks: s.checks, ambient: ambientOf(here)}
+	d.situate()
+	return d
+}
+
+// situate gathers plate, surroundings and complaint.
+func (d *desk) situate() {
+	value := func(id string) float64 {
+		f := surrounding(id)
+		if si, known := inSI(f.dim, d.Visit.Surroundings[id].AsRead, d.ambient); known {
+			return si
+		}
+		d.taken = append(d.taken, say("assumed-surroundings", "what", f.name, "taken", usual[id]))
+		return mustSI(usual[id], f.dim)
+	}
+	_, outdoorKnown := d.Visit.Surroundings["outdoor-dry-bulb"]
+	_, wetBulbKnown := d.Visit.Surroundings["return-wet-bulb"]
+	d.situation = Situation{Plate: nameplateOf(d.System), Complaint: d.Visit.Complaint, OutdoorKnown: outdoorKnown, WetBulbKnown: wetBulbKnown, Surroundings: plant.Surroundings{
+		Outdoor:       quantity.Temperature(value("outdoor-dry-bulb")),
+		ReturnDryBulb: quantity.Temperature(value("return-dry-bulb")),
+		ReturnWetBulb: quantity.Temperature(value("return-wet-bulb")),
+		Line:          quantity.Voltage(value("line-voltage")),
+		Elevation:     elevationOf(d.Here),
+	}}
+	d.plate, _ = d.situation.Plate.Complete()
+}
+
+// possible refuses plates and surroundings for which no system can be modelled.
+func (d *desk) possible() error {
+	var list []string
+	for _, e := range joined(d.plate.Check()) {
+		list = append(list, d.plateObjection(e))
+	}
+	for _, e := range joined(d.situation.Surroundings.Check()) {
+		list = append(list, d.surroundingsObjection(e))
+	}
+	if len(list) == 0 {
+		return nil
+	}
+	return errorf(OutOfRange, "No advice can be worked out: %s. Readings can be recorded all the same.", strings.Join(list, "; "))
+}
+
+// joined returns the errors that errors.Join put together; none for nil.
+func joined(err error) []error {
+	if err == nil {
+		return nil
+	}
+	several, ok := err.(interface{ Unwrap() []error })
+	if !ok {
+		return []error{err}
+	}
+	var list []error
+	for _, e := range several.Unwrap() {
+		list = append(list, joined(e)...)
+	}
+	return list
+}
+
+// plateObjection says in words what the plant has against a plate.
+func (d *desk) plateObjection(err error) string {
+	var conflict *plant.ConflictError
+	var limit *quantity.RangeError
+	switch {
+	case errors.As(err, &conflict):
+		return fmt.Sprintf("%s does not go with %s: %s", plateName(conflict.Field), plateName(conflict.Other), conflict.Reason)
+	case errors.As(err, &limit):
+		if f, known := plateFieldOf(limit.Name); known && f.dim != "" {
+			return outside(f.name, limit, f.dim, f.unit, 0)
+		}
+	}
+	return err.Error()
+}
+
+func plateName(id string) string {
+	if f, known := plateFieldOf(id); known {
+		return f.name
+	}
+	return id
+}
+
+// surroundingsObjection says in words what the plant has against surroundings.
+func (d *desk) surroundingsObjection(err error) string {
+	var limit *quantity.RangeError
+	if !errors.As(err, &limit) {
+		return err.Error()
+	}
+	switch limit.Unit {
+	case "V":
+		return outside(limit.Name, limit, quantity.DimVoltage, "V", mustSI("1 V", quantity.DimVoltage))
+	case "m":
+		return outside(limit.Name, limit, quantity.DimLength, "ft", mustSI("1 ft", quantity.DimLength))
+	}
+	return outside(limit.Name, limit, quantity.DimTemperature, "°F", mustSI("1 °F", quantity.DimTempDiff))
+}
+
+// outside says a range error in a unit of the trade, to a step in SI.
+func outside(name string, e *quantity.RangeError, dim quantity.Dimension, unit string, step float64) string {
+	return fmt.Sprintf("%s of %s lies outside %s, for which a system can be modelled", name,
+		inUnit(e.Value, dim, unit, step, standardAir), between(e.Min, e.Max, dim, unit, step, standardAir))
+}

@@ -1,0 +1,118 @@
+package visit
+
+import (
+	"strings"
+
+	"rung/internal/diagnosis"
+	"rung/internal/fieldtest"
+	"rung/internal/ledger"
+	"rung/internal/quantity"
+	"rung/internal/record"
+)
+
+func (d *desk) hazardNames() []string {
+	var names []string
+	for _, h := range d.Visit.Hazards {
+		names = append(names, lower(choice("hazard", h).Name))
+	}
+	return names
+}
+
+// causeName returns the sentence of a cause without its full stop, or the
+// parts of both faults of a pair.
+func (d *desk) causeName(id string) string {
+	if id == Healthy {
+		return "Nothing wrong"
+	}
+	if f, known := d.faults.Fault(id); known {
+		return upper(f.Part) + ": " + f.Mode
+	}
+	for _, c := range d.advice.Causes {
+		if c.ID == id && len(c.Faults) == 2 {
+			return d.causeName(c.Faults[0]) + ", with " + lower(d.causeName(c.Faults[1]))
+		}
+	}
+	if p, known := d.pairOf(id); known {
+		return d.causeName(p[0]) + ", with " + lower(d.causeName(p[1]))
+	}
+	if subsystem, is := strings.CutPrefix(id, diagnosis.UnlistedID("")); is {
+		return say("unlisted-cause", "subsystem", subsystem)
+	}
+	return id
+}
+
+func (d *desk) pairOf(id string) ([2]string, bool) {
+	for _, p := range d.faults.Pairs {
+		if p.ID == id {
+			return [2]string{p.First, p.Second}, true
+		}
+	}
+	return [2]string{}, false
+}
+
+func (d *desk) repairName(id string) string {
+	if r, known := d.faults.Repair(id); known {
+		return r.Name.EN
+	}
+	return id
+}
+
+// severity says how bad the cause is, if it has a degree.
+func (d *desk) severity(c diagnosis.Cause) string {
+	if c.Severity == nil || len(c.Faults) != 1 {
+		return ""
+	}
+	f, known := d.faults.Fault(c.Faults[0])
+	if !known {
+		return ""
+	}
+	low, dim, ok := f.Severity(c.Severity.Low)
+	high, dim2, ok2 := f.Severity(c.Severity.High)
+	if !ok || !ok2 || dim != dim2 || dim == quantity.DimNone {
+		return ""
+	}
+	unit := usualUnit(dim)
+	return f.SeverityText + " " + between(min(low, high), max(low, high), dim, unit, 0, d.ambient)
+}
+
+// point returns the point of a ref.
+func (d *desk) point(r diagnosis.Ref) (*fieldtest.Point, bool) {
+	c, known := d.checks.Check(r.Check)
+	if !known {
+		return nil, false
+	}
+	return pointOf(c, r.Point)
+}
+
+// pointName names what is read: its point, with its check if that says more.
+func (d *desk) pointName(r diagnosis.Ref) string {
+	c, known := d.checks.Check(r.Check)
+	if !known {
+		return r.Check
+	}
+	p, known := pointOf(c, r.Point)
+	if !known {
+		return c.Name.EN
+	}
+	if len(c.Points) == 1 {
+		return c.Name.EN
+	}
+	return c.Name.EN + ", " + p.Name.EN
+}
+
+// shown returns a reading of the visit as it was read.
+func (d *desk) shown(id string) string {
+	r, known := d.Visit.Reading(record.EntryID(id))
+	if !known {
+		return ""
+	}
+	p, known := d.point(refOf(r))
+	if !known {
+		return r.Text
+	}
+	return showing(p, r)
+}
+
+func (d *desk) readingName(r *ledger.Reading) string {
+	return lower(d.pointName(refOf(r))) + " " + strings.TrimSpace(r.Text+" "+r.Unit)
+}
