@@ -173,12 +173,17 @@ func orZero(x float64) float64 {
 
 // TestLadderTextIsClear: no wire runs through a text. A letter is taken as 0.62
 // of the font size wide, the width of a broad screen font.
-func TestLadderTextIsClear(t *testing.T) {
+func TestLadderTextIsClear(t *testing.T) { checkTextIsClear(t, Ladder(Sample())) }
+
+func checkTextIsClear(t *testing.T, svg string) {
+	t.Helper()
 	size := map[string]float64{"point": 13, "volts": 12.5, "name": 13, "state": 13, "rung-name": 14, "rung-state": 13, "heading": 14, "rail-name": 14}
-	var texts []box
-	var wires []box
-	parse(t, Ladder(Sample())).walk(func(e element) {
+	var texts, wires, tags []box
+	parse(t, svg).walk(func(e element) {
 		switch {
+		case e.has("tag"):
+			x, y := e.number("x"), e.number("y")
+			tags = append(tags, box{x, y, x + e.number("width"), y + e.number("height"), ""})
 		case e.XMLName.Local == "text" && !e.has("letter"):
 			texts = append(texts, textBox(e, size[e.attr("class")]))
 		case e.has("wire") || e.has("rail"):
@@ -188,13 +193,19 @@ func TestLadderTextIsClear(t *testing.T) {
 	if len(texts) < 40 || len(wires) < 30 {
 		t.Fatalf("only %d texts and %d wires found", len(texts), len(wires))
 	}
-	inTag := func(b box) bool { return b.text == "T1" || b.text == "T2" }
+	for _, tag := range tags {
+		for _, w := range wires {
+			if tag.x1+4 < w.x2 && w.x1 < tag.x2-4 && tag.y1 < w.y2 && w.y1 < tag.y2 {
+				t.Errorf("a wire %v runs through a tag %v", w, tag)
+			}
+		}
+	}
 	for i, a := range texts {
 		if a.x1 < -1 || a.x2 > width+1 {
 			t.Errorf("text %q leaves the drawing: %v to %v", a.text, a.x1, a.x2)
 		}
 		for _, w := range wires {
-			if a.meets(w) && !inTag(a) {
+			if a.meets(w) {
 				t.Errorf("a wire %v runs through %q %v", w, a.text, a)
 			}
 		}

@@ -1,6 +1,9 @@
 package chart
 
-import "math"
+import (
+	"math"
+	"strings"
+)
 
 // Diagram is a wiring diagram drawn as a ladder: one section per voltage, each
 // with two rails and the rungs between them.
@@ -71,8 +74,9 @@ const (
 	turnLeft   = 20.0         // where a rung that runs on comes back
 	turnRight  = width - 20.0 // where it leaves the line
 	textHeight = 16.0
-	below      = 46.0 // from a wire to the lower edge of its line: node name and volts
+	below      = 50.0 // from a wire to the lower edge of its line: node name and volts
 	nameLetter = 16   // letters of a device name per line
+	tagLetter  = 7    // letters of a name in a tag, per line
 )
 
 // Ladder draws d. Text stands in bands of its own above and below each wire,
@@ -130,8 +134,8 @@ func drawLine(c *canvas, s Section, r Rung, first, last int, y float64) float64 
 	if last-first == perLine {
 		middles = []float64{(nodeLeft + nodeMiddle) / 2, (nodeMiddle + nodeRight) / 2}
 	}
-	left := lineStart(c, s, r, first, wire)
-	right := lineEnd(c, s, r, last, wire)
+	left, drawFirst := lineStart(c, s, r, first, wire)
+	right, drawLast := lineEnd(c, s, r, last, wire)
 	for i, d := range r.Devices[first:last] {
 		x2 := nodeMiddle
 		if i == last-first-1 {
@@ -140,9 +144,11 @@ func drawLine(c *canvas, s Section, r Rung, first, last int, y float64) float64 
 		drawDevice(c, d, r.Nodes[first+i], r.Nodes[first+i+1], left, middles[i], x2, wire)
 		left = x2
 	}
+	drawFirst() // nodes lie on the wires
 	if last-first == perLine {
 		drawNode(c, r.Nodes[first+1], nodeMiddle, wire, "middle")
 	}
+	drawLast()
 	return wire + below
 }
 
@@ -174,37 +180,35 @@ func (d Device) wire(n Node) string {
 	return "wire " + min(n.Live, Waiting).class()
 }
 
-// lineStart draws what leads to the first device of a line and returns where
-// its own wire begins.
-func lineStart(c *canvas, s Section, r Rung, first int, wire float64) float64 {
+// lineStart draws the wire to the first device of a line. It returns where the
+// device's own wire begins, and what draws the node there.
+func lineStart(c *canvas, s Section, r Rung, first int, wire float64) (float64, func()) {
 	n, class := r.Nodes[first], r.Devices[first].wire(r.Nodes[first])
 	switch {
 	case first > 0: // comes back from the line above
-		return turnLeft
+		return turnLeft, func() {}
 	case n.ID != s.Left.ID:
-		return drawTag(c, n, turnLeft, wire, "start")
+		return turnLeft + n.tagWidth(), func() { drawTag(c, n, turnLeft, wire, "start") }
 	}
 	c.line(class, railLeft, wire, nodeLeft, wire)
-	drawNode(c, n, nodeLeft, wire, "middle")
-	return nodeLeft
+	return nodeLeft, func() { drawNode(c, n, nodeLeft, wire, "start") }
 }
 
-// lineEnd draws what follows the last device of a line and returns where the
-// device's own wire ends.
-func lineEnd(c *canvas, s Section, r Rung, last int, wire float64) float64 {
+// lineEnd draws the wire behind the last device of a line. It returns where
+// the device's own wire ends, and what draws the node there.
+func lineEnd(c *canvas, s Section, r Rung, last int, wire float64) (float64, func()) {
 	n, class := r.Nodes[last], r.Devices[last-1].wire(r.Nodes[last])
+	node := func() { drawNode(c, n, nodeRight, wire, "end") }
 	switch {
 	case last < len(r.Devices): // runs on in the next line
 		turn := wire + below
 		c.path(class, "M"+num(nodeRight)+" "+num(wire)+"H"+num(turnRight)+"V"+num(turn)+"H"+num(turnLeft)+"V"+num(turn+headroom(r, last)))
-		drawNode(c, n, nodeRight, wire, "end")
+		return nodeRight, node
 	case n.ID != s.Right.ID:
-		return drawTag(c, n, turnRight, wire, "end")
-	default:
-		c.line(class, nodeRight, wire, railRight, wire)
-		drawNode(c, n, nodeRight, wire, "middle")
+		return turnRight - n.tagWidth(), func() { drawTag(c, n, turnRight, wire, "end") }
 	}
-	return nodeRight
+	c.line(class, nodeRight, wire, railRight, wire)
+	return nodeRight, node
 }
 
 // drawDevice draws d at mid, its wires from x1 to x2, its name and state above.
@@ -232,8 +236,11 @@ func drawDevice(c *canvas, d Device, left, right Node, x1, mid, x2, wire float64
 // drawNode draws a dot at x with its name and volts below.
 func drawNode(c *canvas, n Node, x, wire float64, anchor string) {
 	at := x
-	if anchor == "end" {
-		at = x + 8
+	switch anchor {
+	case "start":
+		at = turnLeft - 4
+	case "end":
+		at = turnRight - 8 // left of a wire that turns down
 	}
 	drawTappable(c, n, func() {
 		c.element("circle", "hit", "cx", x, "cy", wire, "r", 24)
@@ -241,9 +248,11 @@ func drawNode(c *canvas, n Node, x, wire float64, anchor string) {
 		if n.Lead != "" {
 			c.element("circle", "lead", "cx", x, "cy", wire, "r", 11)
 		}
-		c.text("point", anchor, at, wire+22, n.Name)
+		if n.Name != "" {
+			c.text("point", anchor, at, wire+26, n.Name)
+		}
 		if note := n.leadOrNote(); note != "" {
-			c.text("volts", anchor, at, wire+38, note)
+			c.text("volts", anchor, at, wire+42, note)
 		}
 	})
 }
@@ -255,26 +264,40 @@ func (n Node) leadOrNote() string {
 	return n.Note
 }
 
-// drawTag draws the end of a rung that does not reach the rail: the name of
-// the node in a box, with its outer edge at x. It returns the inner edge.
-func drawTag(c *canvas, n Node, x, wire float64, anchor string) float64 {
-	w := math.Max(30, 8.2*float64(len([]rune(n.Name)))+12)
-	left, inner := x, x+w
-	if anchor == "end" {
-		left, inner = x-w, x-w
+// tagLines breaks the name of n into the lines of its tag.
+func (n Node) tagLines() []string { return breakWords(n.Name, tagLetter) }
+
+// tagWidth is how wide the tag of n is.
+func (n Node) tagWidth() float64 {
+	longest := 0
+	for _, l := range n.tagLines() {
+		longest = max(longest, len([]rune(l)))
 	}
+	return math.Max(30, 7.5*float64(longest)+10)
+}
+
+// drawTag draws the end of a rung that does not reach the rail: the name of
+// the node in a box, with its outer edge at x.
+func drawTag(c *canvas, n Node, x, wire float64, anchor string) {
+	w, left := n.tagWidth(), x
+	if anchor == "end" {
+		left = x - w
+	}
+	lines := n.tagLines()
+	half := 5 + 8*float64(len(lines)) // of the height
 	drawTappable(c, n, func() {
 		c.element("rect", "hit", "x", left-4, "y", wire-24, "width", math.Max(48, w+8), "height", 48)
-		c.element("rect", "tag", "x", left, "y", wire-13, "width", w, "height", 26, "rx", 5)
+		c.element("rect", "tag", "x", left, "y", wire-half, "width", w, "height", 2*half, "rx", 5)
 		if n.Lead != "" {
-			c.element("rect", "lead", "x", left-3, "y", wire-16, "width", w+6, "height", 32, "rx", 7)
+			c.element("rect", "lead", "x", left-3, "y", wire-half-3, "width", w+6, "height", 2*half+6, "rx", 7)
 		}
-		c.text("point", "middle", left+w/2, wire+5, n.Name)
+		for i, l := range lines {
+			c.text("point", "middle", left+w/2, wire-half+textHeight*float64(i+1)+1, l)
+		}
 		if note := n.leadOrNote(); note != "" {
-			c.text("volts", anchor, x, wire+32, note)
+			c.text("volts", anchor, x, wire+half+18, note)
 		}
 	})
-	return inner
 }
 
 // drawTappable draws a node inside its link, if it has one.
@@ -289,7 +312,8 @@ func drawTappable(c *canvas, n Node, draw func()) {
 		c.close("g")
 		return
 	}
-	c.open("a", class, "href", n.Href, "aria-label", "put a lead on "+n.Name)
+	// The label begins with what is seen, so that a spoken "T1" finds it.
+	c.open("a", class, "href", n.Href, "aria-label", strings.TrimSpace(n.Name+" "+n.leadOrNote())+": put a lead here")
 	draw()
 	c.close("a")
 }

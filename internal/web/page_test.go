@@ -145,7 +145,10 @@ func TestRefusedFormKeepsWhatWasTyped(t *testing.T) {
 
 func TestVisitCarriesTheCaution(t *testing.T) {
 	doc := pictures(t)["visit-numbers"]
-	caution := words(one(t, doc, ".lit .caution"))
+	caution := ""
+	for _, n := range all(doc, ".lit .caution") {
+		caution += words(n) + " "
+	}
 	for _, want := range []string{"holds its charge", "0 V", "disconnect"} {
 		if !strings.Contains(caution, want) {
 			t.Errorf("the caution %q does not speak of %q", caution, want)

@@ -25,6 +25,7 @@ func startPage() page.StartPage {
 			{Text: "12 Sample Lane · 2 upstairs", Href: "#", Note: "“upstairs stays warm” · opened 14:05, 3 readings"},
 			{Text: "Quarry Cottage · 1 whole house", Href: "#", Note: "“outside fan not turning” · opened yesterday, repaired, not yet proved"},
 		},
+		Tasks: []page.Link{{Text: "Judge the charge of 2 upstairs", Href: "#", Note: "Harbor Street duplex · when it is at least 65 °F outside"}},
 		Properties: []page.Link{
 			{Text: "12 Sample Lane", Href: "#", Note: "4 systems · last visit 3 May 2026"},
 			{Text: "Quarry Cottage", Href: "#", Note: "1 system · last visit yesterday"},

@@ -96,7 +96,7 @@ func visitWords() page.VisitPage {
 	p.Next = &page.CheckCard{
 		ID: "look-listen", Name: "Look and listen at the outdoor unit", Minutes: 3, Power: "on", Instrument: "eyes, ears, a hand on the pipe",
 		Why:    "One walk round splits “nothing runs” from “fan runs, compressor does not”, and costs no tools.",
-		How:    "Thermostat calling for cooling. Stand at the outdoor unit through one start. Listen for a hum that stops.",
+		Steps:  []page.Step{{Text: "Thermostat calling for cooling. Stand at the outdoor unit through one start. Listen for a hum that stops."}},
 		Where:  "Outdoor unit, then the air handler.",
 		Points: []page.PointEntry{words("outdoor-fan", "Outdoor fan", "running", "stopped", "slow"), words("compressor", "Compressor", "running", "hums, then stops", "silent"), words("suction-line-ice", "Ice on the suction line", "yes", "no")},
 		Demand: demand(), Note: note(), Action: "#", RefuseURL: "#", Refusals: refusals(),
@@ -126,9 +126,12 @@ func capacitorCheck() *page.CheckCard {
 		ID: "cap-bench", Name: "Run capacitor on the meter", Minutes: 6, Power: "off", Instrument: "capacitance meter",
 		Why:      "The fan runs and the compressor only hums. The capacitor is the likeliest cause and the quickest to prove or clear.",
 		Setup:    []string{"disconnect pulled and proved dead", "panel off"},
-		Cautions: []string{"A run capacitor holds its charge with the power off. Discharge each section to C through a 20 kΩ resistor and measure 0 V before you touch it.", "The panel stays live on the line side of the contactor until the disconnect is pulled."},
-		How:      "Note the wires, take the leads off, read HERM to C and FAN to C.",
-		Where:    "Capacitor in the electrical compartment of the outdoor unit.",
+		Cautions: []string{"The panel stays live on the line side of the contactor until the disconnect is pulled."},
+		Steps: []page.Step{
+			{Text: "Discharge both sections.", Cautions: []string{"A run capacitor holds its charge with the power off. Discharge each section to C through a 20 kΩ resistor and measure 0 V before you touch it."}},
+			{Text: "Note the wires, take the leads off, read HERM to C and FAN to C."},
+		},
+		Where: "Capacitor in the electrical compartment of the outdoor unit.",
 		Points: []page.PointEntry{
 			{Field: page.Field{Name: "herm", Label: "HERM to C", Kind: page.Number, Unit: "µF"}, Expect: expect, Range: ranges},
 			{Field: page.Field{Name: "fan", Label: "FAN to C", Kind: page.Number, Unit: "µF"}, Expect: fan, Range: fanRanges},
@@ -147,8 +150,8 @@ func visitVerdict() page.VisitPage {
 	}
 	p.Next = &page.CheckCard{
 		ID: "filter-look", Name: "Look at the filter", Minutes: 2, Power: "either", Instrument: "eyes",
-		Why: "Quick, and a blocked filter can be why the part ran hot.",
-		How: "Slide it out, hold it to the light.", Where: "Return side of the air handler.",
+		Why:   "Quick, and a blocked filter can be why the part ran hot.",
+		Steps: []page.Step{{Text: "Slide it out, hold it to the light."}}, Where: "Return side of the air handler.",
 		Points: []page.PointEntry{words("filter", "Filter", "clean", "dirty", "blocked")},
 		Demand: demand(), Note: note(), Action: "#", RefuseURL: "#", Refusals: refusals(),
 	}

@@ -1,5 +1,7 @@
 package page
 
+import "strings"
+
 // LadderPage shows the wiring of a unit at one step of its sequence: what is
 // live, and the volts between two points.
 type LadderPage struct {
@@ -7,6 +9,7 @@ type LadderPage struct {
 	As       Field // healthy, or a chosen cause
 	Demand   Field
 	Step     Field
+	Wires    Field // draw every wire
 	Red      Field // the point under the red lead
 	Black    Field
 	Form     string // where the form asks
@@ -17,6 +20,17 @@ type LadderPage struct {
 	Clear    string // link that lifts both leads
 	Cautions []string
 	Lost     string // why no drawing can be made, if so
+}
+
+// Shown says in one line what the drawing shows.
+func (p LadderPage) Shown() string {
+	var parts []string
+	for _, f := range []Field{p.As, p.Demand, p.Step} {
+		if label := choiceLabel(f); label != "" {
+			parts = append(parts, label)
+		}
+	}
+	return strings.Join(parts, " · ")
 }
 
 // SequencePage shows what should happen in which order, and where it stops.

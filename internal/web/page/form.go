@@ -26,7 +26,9 @@ type Field struct {
 	Choices []Choice // of Choose and Pick
 	Assumed string   // what is assumed if left empty
 	Needed  bool
-	Signed  bool // of a Number: may be below zero
+	Signed  bool   // of a Number: may be below zero
+	Send    string // what a ticked Tick sends; "yes" if empty
+	Suffix  string // makes the ids differ where two forms of a page have a field of the same name
 }
 
 // Kind says how a field is answered.
@@ -44,7 +46,7 @@ const (
 )
 
 // ID is the identifier of the input in the page.
-func (f Field) ID() string { return "f-" + f.Name }
+func (f Field) ID() string { return "f-" + f.Name + f.Suffix }
 
 // Chosen returns the value to be marked among the choices.
 func (f Field) Chosen(c Choice) bool { return f.Value == c.Value }
@@ -119,6 +121,17 @@ type FormPage struct {
 	Action   string
 	Submit   string
 	Cancel   Link
+	After    *Taps // a second, smaller form below
+}
+
+// Taps is a form in which each choice sends it.
+type Taps struct {
+	Heading string
+	Intro   string
+	Action  string
+	Name    string
+	Hidden  []Hidden
+	Choices []Choice
 }
 
 // Hidden is a value that a form carries without showing it.
@@ -135,6 +148,14 @@ func (p FormPage) Mistakes() []Field {
 		}
 	}
 	return list
+}
+
+// sends is what a ticked field sends.
+func (f Field) sends() string {
+	if f.Send == "" {
+		return "yes"
+	}
+	return f.Send
 }
 
 // choiceLabel returns the label of the chosen answer of f.

@@ -4,6 +4,7 @@ package page
 type StartPage struct {
 	Shell
 	Visits     []Link // open visits, newest first
+	Tasks      []Link // what is still to be done, the most urgent first
 	Properties []Link
 	Find       string // what was typed into the search
 	NewHref    string

@@ -17,17 +17,21 @@ type VisitPage struct {
 	NotJudged *NotJudged
 	Warnings  []string
 	Readings  []ReadingLine
-	Papers    []Link // note, report, closing
+	Effect    []string // what the last reading did
+	Hazards   []string // found here and not over
+	Closed    string   // when and how the visit was closed; empty while it is open
+	Papers    []Link   // note, report, closing
 }
 
 // Verdict is what the reasoning advises once another check costs more than it
 // tells: repair, or call for help.
 type Verdict struct {
-	Heading string // "Ready to repair: replace run capacitor"
-	Why     string
-	Cost    string // what a wrong part would cost
-	Held    []string
-	Action  Link
+	Heading  string // "Ready to repair: replace run capacitor"
+	Why      string
+	Cost     string   // what a wrong part would cost
+	Held     []string // why the repair is not proposed although it leads
+	Cautions []string
+	Action   Link
 }
 
 // Causes lists what stands and what does not.
@@ -38,14 +42,24 @@ type Causes struct {
 	Hint     string // when the odds should not be trusted
 }
 
+// shown is how many causes stand open on the page; the others are a tap away.
+const shown = 5
+
+// First returns the likeliest causes.
+func (c Causes) First() []Cause { return c.Standing[:min(shown, len(c.Standing))] }
+
+// Others returns the causes that stand behind them.
+func (c Causes) Others() []Cause { return c.Standing[len(c.First()):] }
+
 // Cause is a cause that stands.
 type Cause struct {
-	ID      string
-	Name    string
-	Repair  string
-	Odds    string // "72 in 100"
-	Bar     string // SVG
-	Reasons []string
+	ID       string
+	Name     string
+	Repair   string
+	Severity string // "about half of its rating"
+	Odds     string // "72 in 100"
+	Bar      string // SVG
+	Reasons  []string
 }
 
 // Ruled is a cause ruled out, with the reading that did it.
@@ -83,12 +97,15 @@ type CheckCard struct {
 	Name       string
 	Why        string // why this one now
 	Minutes    int
+	SetUp      int    // minutes of setting up, beyond Minutes
 	Power      string // power on, power off, either
 	Instrument string
 	Setup      []string // what must be done first: panel off, gauges on
 	Cautions   []string
-	How        string
+	Measures   string // what it is for
+	Steps      []Step
 	Where      string
+	Outcomes   []string // what each outcome would leave
 	Points     []PointEntry
 	Demand     Field
 	Settled    *Field // asked only where it matters
@@ -103,11 +120,19 @@ type CheckCard struct {
 	Wrong      string
 }
 
+// Step is one step of a check, with the cautions that belong to it.
+type Step struct {
+	Text     string
+	Cautions []string
+}
+
 // PointEntry is one thing to read in a check.
 type PointEntry struct {
 	Field  Field
+	Open   *Field // tick: the meter shows OL
 	Blank  *Field // tick: the meter shows nothing
 	Expect []Expect
+	Same   string // said when the leading causes show what a healthy unit shows
 	Range  string // SVG of the same
 	Before string // what was read earlier in this visit
 }

@@ -1,0 +1,313 @@
+package web
+
+import (
+	"maps"
+	"math"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"rung/internal/chart"
+	"rung/internal/record"
+	"rung/internal/visit"
+	"rung/internal/web/page"
+)
+
+// A point of a check is the field "point-" + its id; "blank-" + its id ticks
+// that the meter shows nothing, "open-" + its id that it shows OL.
+const (
+	pointField = "point-"
+	blankField = "blank-"
+	openField  = "open-"
+)
+
+// card draws a check with the place to enter what was read. typed and wrong
+// are what was sent and refused, if it was.
+func (s *Server) card(here visit.Here, c visit.Card, typed url.Values, wrong *visit.Error) page.CheckCard {
+	base := visitPath(here.Visit.Visit)
+	f := fill(map[string]string{"demand": c.Demand.ID, "settled": settledBefore(here)}, typed, wrong)
+	card := page.CheckCard{
+		ID: c.Check, Name: c.Name, Why: c.Why, Minutes: int(math.Ceil(c.Minutes)), SetUp: int(math.Ceil(c.SetUp)), Power: powers[c.Power], Instrument: instrument(c),
+		Setup: c.Setup, Steps: pageSteps(c.Steps), Cautions: beforeSteps(c), Measures: c.Measures, Where: c.Where, Refused: c.Refused, Outcomes: c.Outcomes,
+		Hidden: []page.Hidden{s.formID(typed, wrong), {Name: "epoch", Value: strconv.Itoa(here.Visit.Epoch())}},
+		Action: base + "/readings", RefuseURL: base + "/refusals", RefuseID: s.Visits.NewForm(),
+		Demand:   f.choose("demand", "What the thermostat calls for", "", c.Demands),
+		Note:     f.words("note", "Note", "Anything odd: smell, burn mark, loose lug."),
+		Refusals: pageChoices(s.Visits.RefusalReasons()),
+	}
+	if c.AskSettled != "" {
+		card.Hidden = append(card.Hidden, page.Hidden{Name: "settled-asked", Value: "yes"})
+		field := f.choose("settled", "Has it settled?", strings.TrimSuffix(capital(c.AskSettled), ".")+". Before that it is kept as not settled.", []visit.Choice{{ID: "yes", Name: "Settled"}, {ID: "no", Name: "Not yet"}})
+		card.Settled, card.Clock = &field, string(here.Visit.Visit)
+	}
+	for _, p := range c.Points {
+		card.Points = append(card.Points, pointEntry(f, p))
+	}
+	if wrong != nil {
+		card.Wrong = f.rest()
+	}
+	return card
+}
+
+// powers words the power a check is done with; a look needs none.
+var powers = map[string]string{"on": "on", "off": "off", "either": "on or off"}
+
+// instrument is what the check needs in the hand, empty if nothing.
+func instrument(c visit.Card) string {
+	if c.Instrument == "none" {
+		return ""
+	}
+	return c.Instrument
+}
+
+func pageSteps(steps []visit.Step) []page.Step {
+	var list []page.Step
+	for _, x := range steps {
+		list = append(list, page.Step(x))
+	}
+	return list
+}
+
+// beforeSteps returns the cautions that belong to no step: they come first.
+func beforeSteps(c visit.Card) []string {
+	return slices.DeleteFunc(slices.Clone(c.Cautions), func(caution string) bool {
+		return slices.ContainsFunc(c.Steps, func(x visit.Step) bool { return slices.Contains(x.Cautions, caution) })
+	})
+}
+
+// settledBefore keeps the last answer: what had settled stays settled until
+// the next repair.
+func settledBefore(here visit.Here) string {
+	readings := here.Visit.Counting()
+	for i := len(readings) - 1; i >= 0; i-- {
+		if r := readings[i]; r.Epoch == here.Visit.Epoch() && r.Demand == "cool" && r.Unit != "" && !r.Unsettled {
+			return "yes"
+		}
+	}
+	return ""
+}
+
+func pointEntry(f *filling, p visit.CardPoint) page.PointEntry {
+	name := pointField + p.Point
+	e := page.PointEntry{Before: p.Before}
+	if p.BeforeRepair {
+		e.Before += ", before the repair"
+	}
+	if len(p.Words) > 0 {
+		e.Field = f.field(page.Choose, name, p.Point, capital(p.Name), "")
+		e.Field.Choices = pageChoices(p.Words)
+	} else {
+		e.Field = f.amount(name, p.Point, capital(p.Name), "", p.Dim, p.Unit)
+		if len(p.Units) > 0 {
+			e.Field.Units = onMeters(p.Units)
+		}
+		blank := f.field(page.Tick, blankField+p.Point, "", capital(p.Name)+": the meter shows nothing", "")
+		e.Blank = &blank
+		if p.OL {
+			open := f.field(page.Tick, openField+p.Point, "", "Shows OL", "")
+			e.Open = &open
+		}
+	}
+	expect(&e, p)
+	return e
+}
+
+// most is how many expectations beside the healthy one are worth a look.
+const most = 3
+
+// expect says what a healthy unit shows, and those causes that show something
+// else. Where nothing differs, that is said once.
+func expect(e *page.PointEntry, p visit.CardPoint) {
+	var ranges []chart.Range
+	same := 0
+	for i, x := range p.Expect {
+		if i > 0 && x.Shows == p.Expect[0].Shows {
+			same++
+			continue
+		}
+		if len(e.Expect) > most {
+			break
+		}
+		e.Expect = append(e.Expect, page.Expect{If: x.If, Shows: x.Shows})
+		if x.Number {
+			ranges = append(ranges, chart.Range{Name: x.If, Lo: x.Low, Hi: x.High, Text: x.Shows})
+		}
+	}
+	if same > 0 && len(e.Expect) == 1 {
+		e.Same = "The leading causes show the same: this cannot tell them apart."
+	}
+	if len(ranges) > 0 && len(ranges) == len(e.Expect) {
+		e.Range = chart.Ranges(ranges, math.NaN(), "What to expect of "+p.Name)
+	}
+}
+
+// offMeters are units that no meter of the trade shows.
+//
+// practice: seen on instruments; the base units of SI are for computing.
+var offMeters = map[string]bool{"K": true, "Pa": true, "F": true, "W": true, "m³/s": true, "kg/s": true, "kg/kg": true, "1": true}
+
+// onMeters leaves out units that no meter shows. The farad and the degree
+// Fahrenheit share no dimension, so "F" can only be the farad here.
+func onMeters(units []string) []string {
+	return slices.DeleteFunc(slices.Clone(units), func(u string) bool { return offMeters[u] })
+}
+
+// check shows one check on its own, chosen freely.
+func (s *Server) check(w http.ResponseWriter, r *http.Request) error {
+	return s.showCheck(w, r, r.PathValue("check"), r.URL.Query().Get("demand"), nil)
+}
+
+func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, id, demand string, wrong *visit.Error) error {
+	here, err := s.here(r)
+	if err != nil {
+		return err
+	}
+	c, err := s.Visits.Card(r.Context(), here.Visit.Visit, id, demand)
+	if err != nil {
+		return err
+	}
+	shell := s.shell(r, here, c.Name, "Check")
+	shell.Back = page.Link{Text: "Visit", Href: visitPath(here.Visit.Visit)}
+	return s.render(w, r, formStatus(wrong), page.Check(page.CheckPage{Shell: shell, Card: s.card(here, c, r.PostForm, wrong)}))
+}
+
+// checks lists every check of the system.
+func (s *Server) checks(w http.ResponseWriter, r *http.Request) error {
+	here, err := s.here(r)
+	if err != nil {
+		return err
+	}
+	cards, err := s.Visits.Checks(r.Context(), here.Visit.Visit)
+	if err != nil {
+		return err
+	}
+	p := page.ChecksPage{Shell: s.shell(r, here, "All checks", "Check")}
+	p.Back = page.Link{Text: "Visit", Href: visitPath(here.Visit.Visit)}
+	for _, heading := range []string{"No tools", "Power on or off", "Power on", "Power off"} {
+		group := page.LinkList{Heading: heading}
+		for _, c := range cards {
+			if powerHeading(c) == heading {
+				group.Links = append(group.Links, s.checkLink(here, c))
+			}
+		}
+		if len(group.Links) > 0 {
+			p.Groups = append(p.Groups, group)
+		}
+	}
+	return s.render(w, r, http.StatusOK, page.Checks(p))
+}
+
+func powerHeading(c visit.Card) string {
+	if power, told := powers[c.Power]; told {
+		return "Power " + power
+	}
+	return "No tools"
+}
+
+func (s *Server) checkLink(here visit.Here, c visit.Card) page.Link {
+	note := sentence(minutes(c.Minutes+c.SetUp), instrument(c), strings.Join(s.readIn(here, c.Check), ", "), refusedNote(c))
+	return page.Link{Text: c.Name, Href: checkPath(here.Visit.Visit, c), Note: note}
+}
+
+func refusedNote(c visit.Card) string {
+	if c.Refused == "" {
+		return ""
+	}
+	return "could not do: " + c.Refused
+}
+
+// readIn lists what the check showed in this epoch.
+func (s *Server) readIn(here visit.Here, check string) []string {
+	var list []string
+	for _, r := range here.Visit.Counting() {
+		if r.Check == check && r.Epoch == here.Visit.Epoch() {
+			list = append(list, "read "+s.shown(r))
+		}
+	}
+	return list
+}
+
+// takeReadings records what a check showed.
+func (s *Server) takeReadings(w http.ResponseWriter, r *http.Request) error {
+	by := s.by(r)
+	id := record.VisitID(r.PathValue("visit"))
+	in := readingsInput(r.PostForm)
+	entries, err := s.Visits.TakeReadings(r.Context(), by, id, in)
+	if err != nil {
+		if e, ok := mendable(err); ok {
+			return s.showCheck(w, r, in.Check, in.Demand, e)
+		}
+		return err
+	}
+	query := url.Values{"done": {"reading"}}
+	for _, e := range entries {
+		query.Add("entry", string(e))
+	}
+	return see(w, r, visitPath(id), query)
+}
+
+// readingsInput reads the form of a check: as typed, nothing converted.
+//
+// Whoever does not say that it had run 15 minutes has not said that the
+// reading is settled.
+func readingsInput(typed url.Values) visit.ReadingsInput {
+	in := visit.ReadingsInput{Check: typed.Get("check"), Demand: typed.Get("demand"), Note: typed.Get("note")}
+	_, asked := typed["settled-asked"]
+	in.Unsettled = asked && typed.Get("settled") != "yes"
+	if epoch, err := strconv.Atoi(typed.Get("epoch")); err == nil {
+		in.Epoch = &epoch
+	}
+	for _, point := range pointsIn(typed) {
+		p := visit.PointInput{Point: point, Text: strings.TrimSpace(typed.Get(pointField + point)), Unit: typed.Get(pointField + point + "-unit")}
+		p.NotReadable = typed.Get(blankField+point) == "yes"
+		if typed.Get(openField+point) == "yes" {
+			p.Text = "OL"
+		}
+		in.Points = append(in.Points, p)
+	}
+	return in
+}
+
+// pointsIn returns the points of which something was sent, in order of their id.
+func pointsIn(typed url.Values) []string {
+	points := map[string]bool{}
+	for name := range typed {
+		for _, prefix := range []string{pointField, blankField, openField} {
+			if point, ok := strings.CutPrefix(name, prefix); ok && !strings.HasSuffix(point, "-unit") {
+				points[point] = true
+			}
+		}
+	}
+	return slices.Sorted(maps.Keys(points))
+}
+
+// refuse records that a check could not be done.
+func (s *Server) refuse(w http.ResponseWriter, r *http.Request) error {
+	by := s.by(r)
+	id := record.VisitID(r.PathValue("visit"))
+	err := s.Visits.Refuse(r.Context(), by, id, visit.RefusalInput{
+		Check: r.PostForm.Get("check"), Demand: r.PostForm.Get("demand"), Why: r.PostForm.Get("why"),
+	})
+	if err != nil {
+		return err
+	}
+	return see(w, r, visitPath(id), url.Values{"done": {"refusal"}})
+}
+
+// withdraw takes entries back, each with the form id that stands before it.
+func (s *Server) withdraw(w http.ResponseWriter, r *http.Request) error {
+	by := s.by(r)
+	id := record.VisitID(r.PathValue("visit"))
+	forms := r.PostForm["form"]
+	for i, entry := range r.PostForm["entry"] {
+		if i < len(forms) {
+			by.Form = forms[i]
+		}
+		if err := s.Visits.Withdraw(r.Context(), by, id, record.EntryID(entry), "undone on the page"); err != nil {
+			return err
+		}
+	}
+	return see(w, r, visitPath(id), url.Values{"done": {"withdrawn"}})
+}

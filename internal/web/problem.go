@@ -1,0 +1,133 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"sort"
+	"strings"
+
+	"rung/internal/journal"
+	"rung/internal/quantity"
+	"rung/internal/visit"
+	"rung/internal/web/page"
+)
+
+// statuses maps the kinds of mistake to the status of the answer.
+var statuses = map[visit.Kind]int{
+	visit.NotFound:   http.StatusNotFound,
+	visit.Invalid:    http.StatusUnprocessableEntity,
+	visit.OutOfRange: http.StatusUnprocessableEntity,
+	visit.Conflict:   http.StatusConflict,
+	visit.Denied:     http.StatusForbidden,
+}
+
+// troubles maps the errors that are nobody's mistake to a status and to what
+// the person at the screen can do.
+var troubles = []struct {
+	is     error
+	status int
+	what   string
+	do     string
+}{
+	{journal.ErrFull, http.StatusInsufficientStorage, "The store is full, so nothing more can be recorded.", "Free some space on this device. What was recorded before is safe."},
+	{journal.ErrReadOnly, http.StatusServiceUnavailable, "The store can only be read at the moment.", "Wait a minute and send it again. What was recorded before is safe."},
+	{journal.ErrBusy, http.StatusServiceUnavailable, "The store is in use by another copy of the program.", "Close the other copy, then send it again."},
+	{journal.ErrStorage, http.StatusServiceUnavailable, "The store did not answer.", "Send it again. If it happens twice, restart the device; what was recorded before is safe."},
+	{journal.ErrCorrupt, http.StatusInternalServerError, "Part of the store is damaged.", "Stop here and tell whoever looks after the program: it can be restored from another device."},
+	{context.DeadlineExceeded, http.StatusServiceUnavailable, "That took too long.", "Try it once more."},
+	{context.Canceled, http.StatusServiceUnavailable, "That was broken off.", "Try it once more."},
+}
+
+// status returns the status of the answer to a request that ended with err.
+func status(err error) int {
+	var e *visit.Error
+	var tooLarge *http.MaxBytesError
+	var outside *quantity.RangeError
+	switch {
+	case errors.As(err, &e):
+		if code, ok := statuses[e.Kind]; ok {
+			return code
+		}
+	case errors.As(err, &tooLarge):
+		return http.StatusRequestEntityTooLarge
+	case errors.As(err, &outside):
+		return http.StatusUnprocessableEntity
+	}
+	for _, t := range troubles {
+		if errors.Is(err, t.is) {
+			return t.status
+		}
+	}
+	return http.StatusInternalServerError
+}
+
+// problem shows what went wrong, what to do, and what was typed.
+func (s *Server) problem(w http.ResponseWriter, r *http.Request, err error) {
+	code := status(err)
+	if code == http.StatusInternalServerError {
+		s.Log.Error("request failed", "method", r.Method, "path", r.URL.Path, "err", err)
+	}
+	p := page.Problem{
+		Shell: page.Shell{Title: "That did not work", Back: page.Link{Text: "Start", Href: "/"}},
+		Typed: typed(r),
+		Retry: retry(r),
+	}
+	p.What, p.Do = explain(err, code)
+	s.render(w, r, code, page.ProblemPage(p))
+}
+
+// explain says in words what went wrong and what to do.
+func explain(err error, code int) (what, do string) {
+	var e *visit.Error
+	if errors.As(err, &e) {
+		switch e.Kind {
+		case visit.NotFound:
+			return e.Error(), "Go back to the start and look for it there. If it was entered on another phone, that phone may not have exchanged its entries yet."
+		case visit.Conflict:
+			return e.Error(), "Nothing of this form was added twice."
+		}
+		return e.Error(), "Nothing was recorded."
+	}
+	var outside *quantity.RangeError
+	if errors.As(err, &outside) {
+		return "The conditions are outside of what the calculation vouches for: " + outside.Error() + ".", "Look at the surroundings and the nameplate for a slip. Readings are recorded as before."
+	}
+	for _, t := range troubles {
+		if errors.Is(err, t.is) {
+			return t.what, t.do
+		}
+	}
+	if code == http.StatusRequestEntityTooLarge {
+		return "That form is too large.", "Shorten the text and send it again."
+	}
+	return "Something is wrong inside the program.", "What was recorded before is safe. Try once more; if it happens again, note the time and tell whoever looks after the program."
+}
+
+// typed lists what a form held, so that nothing typed is lost.
+func typed(r *http.Request) []page.Fact {
+	if r.Method != http.MethodPost {
+		return nil
+	}
+	var list []page.Fact
+	for name, values := range r.PostForm {
+		text := strings.TrimSpace(strings.Join(values, ", "))
+		if text == "" || name == "form" || name == "epoch" || strings.HasSuffix(name, "-unit") {
+			continue
+		}
+		if unit := r.PostForm.Get(name + "-unit"); unit != "" {
+			text += " " + unit
+		}
+		list = append(list, page.Fact{Name: strings.TrimPrefix(name, "point-"), Value: text})
+	}
+	sort.Slice(list, func(i, j int) bool { return list[i].Name < list[j].Name })
+	return list
+}
+
+// retry leads back to the page that the form came from, if it was one of ours.
+func retry(r *http.Request) page.Link {
+	if v := r.PathValue("visit"); v != "" && r.Method == http.MethodPost {
+		return page.Link{Text: "Back to the visit", Href: "/visits/" + v}
+	}
+	return page.Link{Text: "To the start", Href: "/"}
+}

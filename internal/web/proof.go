@@ -1,0 +1,67 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+
+	"rung/internal/record"
+	"rung/internal/visit"
+	"rung/internal/web/page"
+)
+
+func (s *Server) proof(w http.ResponseWriter, r *http.Request) error {
+	here, err := s.here(r)
+	if err != nil {
+		return err
+	}
+	proof, err := s.Visits.Proof(r.Context(), here.Visit.Visit)
+	if err != nil {
+		return err
+	}
+	base := visitPath(here.Visit.Visit)
+	p := page.ProofPage{
+		Shell: s.shell(r, here, "Proof", "Proof"), Intro: proof.Intro, Done: proof.Complete, Verdict: proof.Verdict,
+		NotJudged: notJudged(proof.NotJudged), Limits: proof.Limits, Close: page.Link{Text: "Go to closing", Href: base + "/close"},
+	}
+	for _, m := range proof.Modes {
+		p.Modes = append(p.Modes, s.proofMode(base, m))
+	}
+	return s.render(w, r, http.StatusOK, page.Proof(p))
+}
+
+var proofStates = map[visit.ProofState]page.ProofState{
+	visit.ProofOpen: page.ProofOpen, visit.ProofHolds: page.ProofHolds, visit.ProofFails: page.ProofFails,
+}
+
+func (s *Server) proofMode(base string, m visit.ProofMode) page.ProofMode {
+	mode := page.ProofMode{Name: capital(m.Mode.Name), Limited: m.Limited}
+	read := false
+	for _, l := range m.Lines {
+		read = read || l.State != visit.ProofOpen
+		mode.Checks = append(mode.Checks, page.ProofCheck{
+			Name: capital(l.Name), Before: l.Before, After: l.After, Must: l.Must, State: proofStates[l.State],
+			Href: base + "/checks/" + url.PathEscape(l.Check) + "?demand=" + url.QueryEscape(l.Demand),
+		})
+	}
+	if m.Recorded {
+		mode.Done = "✓ This proof is recorded."
+		return mode
+	}
+	if read || m.Limited != "" {
+		mode.Record = &page.ProofRecord{
+			Action: base + "/proof", Submit: "Record this proof as it stands",
+			Hidden: []page.Hidden{{Name: "form", Value: s.Visits.NewForm()}, {Name: "mode", Value: m.Mode.ID}},
+			Limit:  page.Field{Name: "limited", Label: "What limited it", Hint: "Only if not everything could be read: weather, no tenant, no gas.", Suffix: m.Mode.ID},
+		}
+	}
+	return mode
+}
+
+func (s *Server) recordProof(w http.ResponseWriter, r *http.Request) error {
+	by := s.by(r)
+	id := record.VisitID(r.PathValue("visit"))
+	if err := s.Visits.RecordProof(r.Context(), by, id, visit.ProofInput{Mode: r.PostForm.Get("mode"), Limited: r.PostForm.Get("limited")}); err != nil {
+		return err
+	}
+	return see(w, r, visitPath(id)+"/proof", url.Values{"done": {"proof"}})
+}

@@ -1,0 +1,169 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"net/url"
+	"time"
+
+	"github.com/a-h/templ"
+
+	"rung/internal/visit"
+	"rung/internal/web/gallery"
+)
+
+// Options is what a Server is made from.
+type Options struct {
+	Visits visit.API
+	// Author says who is working, from a sign-in or from the device; it must
+	// need no cookie where the pages run in the phone.
+	Author func(*http.Request) string
+	Now    func() time.Time
+	Zone   *time.Location // of the shop; nil is UTC
+	Shop   string         // printed on papers
+	Phone  string
+	Log    *slog.Logger // nil is slog.Default
+	// Gallery serves every page with made-up data below /gallery/.
+	Gallery bool
+}
+
+// Server answers with the pages of the program. It holds no state of its own,
+// so a phone may stop and start it at any time.
+type Server struct {
+	Options
+	names
+}
+
+// New returns a server. An error is a mistake in the catalogues of the program.
+func New(o Options) (*Server, error) {
+	if o.Zone == nil {
+		o.Zone = time.UTC
+	}
+	if o.Log == nil {
+		o.Log = slog.Default()
+	}
+	if o.Author == nil {
+		o.Author = func(*http.Request) string { return "" }
+	}
+	n, err := loadNames()
+	if err != nil {
+		return nil, fmt.Errorf("web: %w", err)
+	}
+	return &Server{o, n}, nil
+}
+
+// answer handles a request; what it returns is shown by the error page.
+type answer func(http.ResponseWriter, *http.Request) error
+
+// routes lists every address, as the work goes.
+func (s *Server) routes() map[string]answer {
+	return map[string]answer{
+		"GET /{$}":                               s.start,
+		"GET /properties/new":                    s.newProperty,
+		"POST /properties":                       s.addProperty,
+		"GET /properties/{property}":             s.property,
+		"GET /properties/{property}/edit":        s.newProperty,
+		"POST /properties/{property}/edit":       s.addProperty,
+		"GET /properties/{property}/systems/new": s.newSystem,
+		"POST /properties/{property}/systems":    s.addSystem,
+		"GET /properties/{property}/open":        s.chooseSystem,
+		"GET /systems/{system}":                  s.system,
+		"GET /systems/{system}/units/new":        s.newUnit,
+		"POST /systems/{system}/units":           s.addUnit,
+		"GET /systems/{system}/open":             s.newVisit,
+		"POST /systems/{system}/visits":          s.openVisit,
+		"GET /units/{unit}":                      s.unit,
+		"GET /units/{unit}/nameplate":            s.nameplate,
+		"POST /units/{unit}/nameplate":           s.recordNameplate,
+
+		"GET /visits/{visit}":                  s.visit,
+		"GET /visits/{visit}/surroundings":     s.surroundings,
+		"POST /visits/{visit}/surroundings":    s.recordSurroundings,
+		"POST /visits/{visit}/hazards":         s.noteHazard,
+		"GET /visits/{visit}/checks":           s.checks,
+		"GET /visits/{visit}/checks/{check}":   s.check,
+		"POST /visits/{visit}/readings":        s.takeReadings,
+		"POST /visits/{visit}/refusals":        s.refuse,
+		"POST /visits/{visit}/withdraw":        s.withdraw,
+		"GET /visits/{visit}/ladder":           s.ladder,
+		"GET /visits/{visit}/sequence":         s.sequence,
+		"GET /visits/{visit}/repair":           s.repair,
+		"POST /visits/{visit}/repair":          s.recordRepair,
+		"GET /visits/{visit}/proof":            s.proof,
+		"POST /visits/{visit}/proof":           s.recordProof,
+		"GET /visits/{visit}/later":            s.later,
+		"POST /visits/{visit}/tasks":           s.addTask,
+		"POST /visits/{visit}/recommendations": s.recommend,
+		"GET /visits/{visit}/close":            s.closing,
+		"POST /visits/{visit}/close":           s.close,
+		"GET /visits/{visit}/note":             s.note,
+		"GET /visits/{visit}/note.pdf":         s.notePDF,
+		"GET /visits/{visit}/report":           s.report,
+		"GET /visits/{visit}/report.pdf":       s.reportPDF,
+	}
+}
+
+// Handler returns the whole of it: pages, static files, and the rules for
+// browsers around them.
+func (s *Server) Handler() http.Handler {
+	mux := http.NewServeMux()
+	for pattern, a := range s.routes() {
+		mux.Handle(pattern, s.handle(a))
+	}
+	mux.Handle("/", s.handle(func(http.ResponseWriter, *http.Request) error {
+		return &visit.Error{Kind: visit.NotFound, Message: "There is no such page."}
+	}))
+	mux.Handle("GET /static/", staticFiles())
+	if s.Gallery {
+		mux.Handle("GET /gallery/", gallery.Handler())
+	}
+	return secure(mux)
+}
+
+// handle turns what an answer returns into the error page.
+func (s *Server) handle(a answer) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		r.Body = http.MaxBytesReader(w, r.Body, maxForm)
+		if err := a(w, r); err != nil {
+			s.problem(w, r, err)
+		}
+	})
+}
+
+// render writes a page with a status.
+func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, c templ.Component) error {
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+	if err := c.Render(r.Context(), w); err != nil {
+		s.Log.Error("render", "path", r.URL.Path, "err", err) // the status is sent, so no error page
+	}
+	return nil
+}
+
+// mendable returns err if it is a mistake that can be mended in its form.
+func mendable(err error) (*visit.Error, bool) {
+	var e *visit.Error
+	ok := errors.As(err, &e) && e.Kind != visit.NotFound
+	return e, ok
+}
+
+// see sends the browser on to another page after a form was taken.
+func see(w http.ResponseWriter, r *http.Request, path string, query url.Values) error {
+	if len(query) > 0 {
+		path += "?" + query.Encode()
+	}
+	http.Redirect(w, r, path, http.StatusSeeOther)
+	return nil
+}
+
+// by says who sends the form, and which form it is.
+func (s *Server) by(r *http.Request) visit.By {
+	return visit.By{Author: s.Author(r), Form: r.PostFormValue("form")}
+}
+
+// day and clock print a time where the shop is.
+func (s *Server) day(t time.Time) string   { return t.In(s.Zone).Format("2 January 2006") }
+func (s *Server) clock(t time.Time) string { return t.In(s.Zone).Format("15:04") }

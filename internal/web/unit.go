@@ -1,0 +1,199 @@
+package web
+
+import (
+	"math"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"rung/internal/chart"
+	"rung/internal/quantity"
+	"rung/internal/record"
+	"rung/internal/visit"
+	"rung/internal/web/page"
+)
+
+// trends are the checks whose past is drawn on the page of a unit, by its kind.
+var trends = map[string][]string{
+	"outdoor-unit": {"gauge-pressures", "sh-sc", "a-common-compressor", "a-fan", "cap-bench"},
+	"air-handler":  {"delta-t-air", "esp-total", "a-blower"},
+	"furnace":      {"delta-t-air", "esp-total", "a-blower"},
+}
+
+// unit shows a unit: its nameplate, its past readings, the visits.
+func (s *Server) unit(w http.ResponseWriter, r *http.Request) error {
+	p, x, u, err := s.Visits.Unit(r.Context(), record.UnitID(r.PathValue("unit")))
+	if err != nil {
+		return err
+	}
+	plate, err := s.Visits.Plate(r.Context(), u.Unit)
+	if err != nil {
+		return err
+	}
+	view := page.UnitPage{
+		Shell:     page.Shell{Title: s.unitName(u), Place: p.Name + " · " + x.Title(), Back: page.Link{Text: x.Title(), Href: systemPath(x.System)}, Notice: notices[r.URL.Query().Get("done")]},
+		PlateHref: unitPath(u.Unit) + "/nameplate",
+		Visits:    s.visitList(p, oldestFirst(p.VisitsTo(x.System))),
+		Main:      page.Link{Text: "Open a visit", Href: systemPath(x.System) + "/open"},
+	}
+	for _, f := range plate {
+		fact := page.Fact{Name: f.Name, Value: plateValue(f, f.Value), Doubt: f.How}
+		if f.Value == "" && f.Assumed == "" {
+			continue
+		}
+		if f.Value == "" {
+			fact.Value, fact.Doubt = f.Assumed, "assumed"
+			view.Unknown++
+		}
+		view.Plate = append(view.Plate, fact)
+	}
+	for _, id := range trends[u.Kind] {
+		drawn, err := s.trendsOf(r, x.System, id)
+		if err != nil {
+			return err
+		}
+		view.Trends = append(view.Trends, drawn...)
+	}
+	return s.render(w, r, http.StatusOK, page.Unit(view))
+}
+
+// plateValue puts a word of the plate into its wording.
+func plateValue(f visit.PlateField, value string) string { return named(f.Words, value) }
+
+// trendsOf draws the past of every point of a check that is read in numbers.
+func (s *Server) trendsOf(r *http.Request, system record.SystemID, id string) ([]page.Trend, error) {
+	check, known := s.tests.Check(id)
+	if !known {
+		return nil, nil
+	}
+	var list []page.Trend
+	for i := range check.Points {
+		p := &check.Points[i]
+		if p.Dim == quantity.DimNone {
+			continue
+		}
+		drawn, err := s.trend(r, system, check.ID, p.ID, title(check, p))
+		if err != nil {
+			return nil, err
+		}
+		if drawn != nil {
+			list = append(list, *drawn)
+		}
+	}
+	return list, nil
+}
+
+// trend draws the past of a point; nil if there is none in numbers.
+func (s *Server) trend(r *http.Request, system record.SystemID, check, point, name string) (*page.Trend, error) {
+	history, err := s.Visits.History(r.Context(), system, check, point)
+	if err != nil {
+		return nil, err
+	}
+	var past []chart.Past
+	for _, h := range history {
+		if !math.IsNaN(h.Value) {
+			past = append(past, chart.Past{On: h.Stamp.At, Value: h.Value, Text: h.Text, Settled: !h.Unsettled})
+		}
+	}
+	if len(past) == 0 {
+		return nil, nil
+	}
+	last := history[len(history)-1].Showing
+	return &page.Trend{Name: name, SVG: chart.Trend(past, name+", last "+last), Last: last}, nil
+}
+
+// nameplate asks for what is on the plate.
+func (s *Server) nameplate(w http.ResponseWriter, r *http.Request) error {
+	return s.showNameplate(w, r, nil)
+}
+
+// quick are the fields that matter most, asked first.
+var quick = []string{"refrigerant", "nominal-cooling", "metering", "run-capacitor", "factory-charge", "rated-load-amps"}
+
+func (s *Server) showNameplate(w http.ResponseWriter, r *http.Request, wrong *visit.Error) error {
+	_, x, u, err := s.Visits.Unit(r.Context(), record.UnitID(r.PathValue("unit")))
+	if err != nil {
+		return err
+	}
+	plate, err := s.Visits.Plate(r.Context(), u.Unit)
+	if err != nil {
+		return err
+	}
+	known := map[string]string{}
+	for _, f := range plate {
+		known[f.ID] = f.Value
+	}
+	f := fill(known, r.PostForm, wrong)
+	first := page.FieldSet{Heading: "What matters most"}
+	other := page.FieldSet{Heading: "The rest of the plate", Folded: true}
+	for _, field := range plate {
+		if len(field.Units) > 0 && !slices.Contains(field.Units, u.Kind) {
+			continue
+		}
+		if slices.Contains(quick, field.ID) {
+			first.Fields = append(first.Fields, plateField(f, field))
+		} else {
+			other.Fields = append(other.Fields, plateField(f, field))
+		}
+	}
+	form := page.FormPage{
+		Shell:  page.Shell{Title: "Nameplate", Place: x.Title() + " · " + s.unitName(u), Back: page.Link{Text: s.unitName(u), Href: unitPath(u.Unit)}, Notice: notices[r.URL.Query().Get("done")]},
+		Intro:  "Type what you can read. Leave the rest empty: it is assumed, and shown as assumed.",
+		Action: unitPath(u.Unit) + "/nameplate", Submit: "Save nameplate", Hidden: []page.Hidden{s.formID(r.PostForm, wrong)},
+		Sets: fieldSets(first, other), Wrong: f.rest(),
+	}
+	return s.render(w, r, formStatus(wrong), page.Form(form))
+}
+
+// fieldSets leaves out empty sets; a set on its own is not folded.
+func fieldSets(sets ...page.FieldSet) []page.FieldSet {
+	var list []page.FieldSet
+	for _, set := range sets {
+		if len(set.Fields) > 0 {
+			list = append(list, set)
+		}
+	}
+	if len(list) == 1 {
+		list[0].Heading, list[0].Folded = "", false
+	}
+	return list
+}
+
+func plateField(f *filling, p visit.PlateField) page.Field {
+	var field page.Field
+	switch {
+	case len(p.Words) > 0:
+		field = f.choose(p.ID, p.Name, p.Where, p.Words)
+		field.Choices = append(field.Choices, page.Choice{Value: "-", Label: "Not known"})
+	case p.Dim != "":
+		// What is known is shown as read, number and unit in one.
+		field = f.amount(p.ID, p.ID, p.Name, p.Where, p.Dim, p.Unit)
+		if number, unit, ok := strings.Cut(field.Value, " "); ok && f.wrong == nil {
+			field.Value, field.Unit = number, unit
+		}
+	default:
+		field = f.words(p.ID, p.Name, p.Where)
+	}
+	field.Assumed = p.Assumed
+	return field
+}
+
+func (s *Server) recordNameplate(w http.ResponseWriter, r *http.Request) error {
+	by := s.by(r)
+	id := record.UnitID(r.PathValue("unit"))
+	plate, err := s.Visits.Plate(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	values := map[string]string{}
+	for _, f := range plate {
+		if text := withUnit(r.PostForm, f.ID); text != "" {
+			values[f.ID] = text
+		}
+	}
+	if err := s.Visits.RecordPlate(r.Context(), by, id, values); err != nil {
+		return s.again(w, r, err, s.showNameplate)
+	}
+	return see(w, r, unitPath(id), url.Values{"done": {"nameplate"}})
+}

@@ -1,0 +1,207 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+
+	"rung/internal/chart"
+	"rung/internal/diagnosis"
+	"rung/internal/ledger"
+	"rung/internal/record"
+	"rung/internal/visit"
+	"rung/internal/web/page"
+)
+
+// here loads the visit of the address.
+func (s *Server) here(r *http.Request) (visit.Here, error) {
+	return s.Visits.Visit(r.Context(), record.VisitID(r.PathValue("visit")))
+}
+
+// shell is the frame of a page of a visit; tab is the step it belongs to.
+func (s *Server) shell(r *http.Request, here visit.Here, title, tab string) page.Shell {
+	base := visitPath(here.Visit.Visit)
+	shell := page.Shell{
+		Title: title, Place: here.Property.Name + " · " + here.System.Title(),
+		Back: page.Link{Text: here.System.Title(), Href: systemPath(here.System.System)},
+		Tabs: page.VisitTabs(base, tab),
+	}
+	q := r.URL.Query()
+	shell.Notice = notices[q.Get("done")]
+	if entries := q["entry"]; shell.Notice != "" && len(entries) > 0 {
+		shell.Undo = s.undo(here.Visit.Visit, entries...)
+	}
+	return shell
+}
+
+// undo takes entries back, in one form.
+func (s *Server) undo(id record.VisitID, entries ...string) *page.Undo {
+	u := &page.Undo{Action: visitPath(id) + "/withdraw", Hidden: []page.Hidden{{Name: "form", Value: s.Visits.NewForm()}}}
+	for i, e := range entries {
+		if i > 0 { // each withdrawal is an entry of its own
+			u.Hidden = append(u.Hidden, page.Hidden{Name: "form", Value: s.Visits.NewForm()})
+		}
+		u.Hidden = append(u.Hidden, page.Hidden{Name: "entry", Value: e})
+	}
+	return u
+}
+
+// visit is the page on which the work is done.
+func (s *Server) visit(w http.ResponseWriter, r *http.Request) error {
+	here, err := s.here(r)
+	if err != nil {
+		return err
+	}
+	advice, err := s.Visits.Advise(r.Context(), here.Visit.Visit)
+	if err != nil {
+		return err
+	}
+	v := here.Visit
+	base := visitPath(v.Visit)
+	p := page.VisitPage{
+		Shell:     s.shell(r, here, capital(named(s.Visits.Complaints(), v.Complaint)), "Check"),
+		Complaint: v.Words, Facts: s.surroundingFacts(here.Property, v), AroundURL: base + "/surroundings",
+		AllHref: base + "/checks", Causes: causes(advice), Warnings: advice.Warnings, Effect: advice.Effect,
+		NotJudged: notJudged(advice.NotJudged), Readings: s.readingLines(v),
+		Papers: papers(v),
+	}
+	if p.Title == "" {
+		p.Title = "Visit"
+	}
+	for _, h := range v.Hazards {
+		p.Hazards = append(p.Hazards, named(s.Visits.Hazards(), h))
+	}
+	p.Verdict = s.verdict(v, advice)
+	if v.Closed != nil {
+		p.Closed = "Closed " + s.day(v.Closed.Stamp.At) + ": " + named(s.Visits.Outcomes(), v.Closed.Outcome)
+		p.Undo = s.undo(v.Visit, string(v.Closed.Stamp.Entry))
+		p.Notice = p.Closed
+		return s.render(w, r, http.StatusOK, page.Visit(p))
+	}
+	for i, c := range advice.Next {
+		if i == 0 {
+			card := s.card(here, c, nil, nil)
+			p.Next = &card
+			continue
+		}
+		p.Others = append(p.Others, page.Link{Text: c.Name, Href: checkPath(v.Visit, c), Note: sentence(minutes(c.Minutes+c.SetUp), powerNote(c), c.Why)})
+	}
+	return s.render(w, r, http.StatusOK, page.Visit(p))
+}
+
+func checkPath(id record.VisitID, c visit.Card) string {
+	return visitPath(id) + "/checks/" + url.PathEscape(c.Check) + "?demand=" + url.QueryEscape(c.Demand.ID)
+}
+
+func powerNote(c visit.Card) string {
+	if power, told := powers[c.Power]; told {
+		return "power " + power
+	}
+	return ""
+}
+
+func (s *Server) surroundingFacts(p *ledger.Property, v *ledger.Visit) []page.Fact {
+	list := []page.Fact{{Name: "Complaint", Value: named(s.Visits.Complaints(), v.Complaint)}, {Name: "Who works", Value: v.Who.Name}}
+	for _, x := range s.Visits.Surroundings() {
+		if value, known := v.Surroundings[x.ID]; known {
+			list = append(list, page.Fact{Name: x.Name, Value: value.Text + " " + value.Unit})
+		} else if x.ID == "elevation" && p.Elevation != nil {
+			list = append(list, page.Fact{Name: x.Name, Value: asRead(p.Elevation), Doubt: "of the property"})
+		} else {
+			list = append(list, page.Fact{Name: x.Name, Value: "not measured", Doubt: x.Assumed})
+		}
+	}
+	return list
+}
+
+func causes(a visit.Advice) page.Causes {
+	c := page.Causes{Unlisted: a.Unlisted, Hint: a.Hint}
+	for _, x := range a.Standing {
+		c.Standing = append(c.Standing, page.Cause{ID: x.ID, Name: x.Name, Repair: x.Repair, Odds: x.Odds, Severity: x.Severity,
+			Bar: chart.Odds(x.Probability, x.Name+": "+x.Odds), Reasons: x.Reasons})
+	}
+	for _, x := range a.RuledOut {
+		c.Ruled = append(c.Ruled, page.Ruled{Name: x.Name, Why: x.Why})
+	}
+	return c
+}
+
+func notJudged(n *visit.NotJudged) *page.NotJudged {
+	if n == nil {
+		return nil
+	}
+	return &page.NotJudged{Reasons: n.Reasons, Task: n.Task}
+}
+
+// verdict puts the advice into a box, unless it is simply to go on checking.
+func (s *Server) verdict(v *ledger.Visit, a visit.Advice) *page.Verdict {
+	if a.Verdict == diagnosis.VerdictCheck && a.Repair == nil {
+		return nil
+	}
+	box := &page.Verdict{Heading: a.Heading, Why: a.Why, Cost: a.Cost}
+	base := visitPath(v.Visit)
+	if a.Repair != nil {
+		box.Held, box.Cautions = a.Repair.Held, a.Repair.Cautions
+	}
+	switch {
+	case a.Verdict == diagnosis.VerdictCheck:
+		if len(box.Held) == 0 {
+			return nil
+		}
+	case a.Verdict == diagnosis.VerdictRepair && a.Repair != nil:
+		box.Action = page.Link{Text: "Record the repair", Href: base + "/repair?repair=" + url.QueryEscape(a.Repair.ID)}
+	case a.Verdict == diagnosis.VerdictCured:
+		box.Action = page.Link{Text: "Go to the proof", Href: base + "/proof"}
+	default:
+		box.Action = page.Link{Text: "Close this visit", Href: base + "/close"}
+	}
+	return box
+}
+
+// readingLines lists what was read, newest first, with the repairs between.
+func (s *Server) readingLines(v *ledger.Visit) []page.ReadingLine {
+	var list []page.ReadingLine
+	epoch := v.Epoch()
+	readings := v.Counting()
+	for i := len(readings) - 1; i >= 0; i-- {
+		r := readings[i]
+		for ; epoch > r.Epoch; epoch-- {
+			list = append(list, s.repairLine(v, v.Repairs[epoch-1]))
+		}
+		list = append(list, s.readingLine(v, r))
+	}
+	for ; epoch > 0; epoch-- {
+		list = append(list, s.repairLine(v, v.Repairs[epoch-1]))
+	}
+	return list
+}
+
+func (s *Server) repairLine(v *ledger.Visit, r *ledger.Repair) page.ReadingLine {
+	return page.ReadingLine{What: s.repairName(r), When: s.clock(r.Stamp.At), Repair: true, Undo: s.undo(v.Visit, string(r.Stamp.Entry))}
+}
+
+func (s *Server) readingLine(v *ledger.Visit, r *ledger.Reading) page.ReadingLine {
+	line := page.ReadingLine{What: s.pointName(r), Value: s.shown(r), When: s.clock(r.Stamp.At), Undo: s.undo(v.Visit, string(r.ID()))}
+	if r.Unsettled {
+		line.Doubt = "not settled"
+	}
+	if r.Doubt != "" {
+		line.Doubt = sentence(line.Doubt, r.Doubt)
+	}
+	if r.Demand != "cool" {
+		line.When += " · calling for " + r.Demand
+	}
+	return line
+}
+
+func papers(v *ledger.Visit) []page.Link {
+	base := visitPath(v.Visit)
+	list := []page.Link{
+		{Text: "Panel note", Href: base + "/note", Note: "to print and leave on the unit"},
+		{Text: "Visit report", Href: base + "/report", Note: "for the customer"},
+		{Text: "Still to be done, recommendations", Href: base + "/later"},
+	}
+	if v.Closed == nil {
+		list = append(list, page.Link{Text: "Close this visit", Href: base + "/close"})
+	}
+	return list
+}
