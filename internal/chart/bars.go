@@ -1,9 +1,6 @@
 package chart
 
-import (
-	"fmt"
-	"math"
-)
+import "math"
 
 // Odds draws one bar for the share of the odds a cause has, 0 to 1.
 func Odds(share float64, label string) string {
@@ -25,33 +22,42 @@ type Range struct {
 	Text   string  // "38 to 46 µF"
 }
 
+// The grid of Ranges, in pixels.
+const (
+	rangeWide   = 226.0 // of the scale; the numbers stand to its right
+	rangeLetter = 42    // letters of a name, per line
+	rangeLine   = 18.0
+)
+
 // Ranges draws the ranges on one common scale, each below its own name and
-// numbers, and a mark across all of them at what was read, unless read is NaN.
+// beside its numbers, and a mark across all of them at what was read, unless
+// read is NaN.
 func Ranges(list []Range, read float64, label string) string {
 	lo, hi := scale(list, read)
-	at := func(x float64) float64 { return 4 + (x-lo)/(hi-lo)*(width-8) }
-	const row = 40.0
+	at := func(x float64) float64 { return 4 + (x-lo)/(hi-lo)*(rangeWide-8) }
 	var c canvas
+	y := 0.0
 	for i, r := range list {
-		y := float64(i) * row
 		class := "range"
 		if i == 0 {
 			class += " first"
 		}
 		c.open("g", class)
-		c.text("name", "start", 0, y+15, r.Name)
-		c.text("value", "end", width, y+15, r.Text)
-		c.line("scale", 0, y+27, width, y+27)
-		c.element("rect", "span", "x", at(r.Lo), "y", y+22, "width", math.Max(5, at(r.Hi)-at(r.Lo)), "height", 10, "rx", 5)
+		for _, l := range breakWords(r.Name, rangeLetter) {
+			y += rangeLine
+			c.text("name", "start", 0, y-4, l)
+		}
+		y += 12
+		c.line("scale", 0, y, rangeWide, y)
+		c.element("rect", "span", "x", at(r.Lo), "y", y-5, "width", math.Max(5, at(r.Hi)-at(r.Lo)), "height", 10, "rx", 5)
+		if !math.IsNaN(read) {
+			c.line("read", at(read), y-8, at(read), y+8)
+		}
+		c.text("value", "end", width, y+5, r.Text)
+		y += 14
 		c.close("g")
 	}
-	if !math.IsNaN(read) {
-		for i := range list {
-			y := float64(i) * row
-			c.path("read", fmt.Sprintf("M%s %sv16", num(at(read)), num(y+19)))
-		}
-	}
-	return c.wrap("ranges", label, row*float64(len(list)))
+	return c.wrap("ranges", label, y)
 }
 
 // scale returns the ends of a scale that holds all ranges and the reading.

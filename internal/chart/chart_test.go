@@ -302,8 +302,32 @@ func TestRangesShareOneScale(t *testing.T) {
 	if len(spans) != 2 {
 		t.Fatalf("%d spans", len(spans))
 	}
-	// 40 units over 350 px: a is half as wide as b.
+	// On one scale a, 10 wide, is half as wide as b, 20 wide.
 	if a, b := spans[0].number("width"), spans[1].number("width"); math.Abs(2*a-b) > 0.2 { // printed to 0.1 px
 		t.Errorf("widths %v and %v, want 1 to 2", a, b)
+	}
+}
+
+// TestRangesTextIsClear: long names break and stay clear of the numbers.
+func TestRangesTextIsClear(t *testing.T) {
+	long := "Run capacitor, compressor section: open, with compressor overload: open on heat, its cause not known yet"
+	var texts []box
+	parse(t, Ranges([]Range{{"Nothing wrong", 56, 104, "56.3 to 104.4 A"}, {long, 0, 1, "0.0 to 0.2 A"}, {long, 82, 153, "82.6 to 153.2 A"}}, math.NaN(), "")).walk(func(e element) {
+		if e.XMLName.Local == "text" {
+			texts = append(texts, textBox(e, 14))
+		}
+	})
+	if len(texts) < 9 {
+		t.Fatalf("%d texts, want the long names broken", len(texts))
+	}
+	for i, a := range texts {
+		if a.x1 < -1 || a.x2 > width+10 { // letters are narrower than assumed where most are small
+			t.Errorf("%q leaves the drawing: %v to %v", a.text, a.x1, a.x2)
+		}
+		for _, b := range texts[i+1:] {
+			if a.meets(b) {
+				t.Errorf("%q and %q overlap", a.text, b.text)
+			}
+		}
 	}
 }

@@ -14,6 +14,7 @@ import (
 
 	"golang.org/x/net/html"
 
+	"rung/internal/diagnosis"
 	"rung/internal/journal"
 	"rung/internal/journal/memlog"
 	"rung/internal/ledger"
@@ -32,7 +33,7 @@ type browser struct {
 
 // newServer returns a server over a journal in memory, with a clock that moves
 // a second at every look.
-func newServer(t testing.TB) *Server {
+func newServer(t testing.TB, open func(visit.Situation) (visit.Reasoner, error)) *Server {
 	t.Helper()
 	var mu sync.Mutex
 	at := time.Date(2026, 7, 14, 15, 0, 0, 0, time.UTC)
@@ -43,7 +44,7 @@ func newServer(t testing.TB) *Server {
 		return at
 	}
 	visits, err := visit.New(visit.Config{
-		Log: memlog.New(ledger.Summary()), Now: now, IDs: journal.NewIDSource(now, rand.NewChaCha8([32]byte{1})), Device: "phone",
+		Log: memlog.New(ledger.Summary()), Now: now, IDs: journal.NewIDSource(now, rand.NewChaCha8([32]byte{1})), Device: "phone", Open: open,
 	})
 	if err != nil {
 		t.Fatal(err)
@@ -64,9 +65,27 @@ func (w testWriter) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
+// newBrowser returns a browser on a server that reasons with the physical model.
 func newBrowser(t testing.TB) *browser {
 	t.Helper()
-	return &browser{t: t, handler: newServer(t).Handler(), at: &url.URL{Path: "/"}}
+	return &browser{t: t, handler: newServer(t, nil).Handler(), at: &url.URL{Path: "/"}}
+}
+
+// mute is a reasoner that always says to go on checking: enough for pages that
+// do not hang on the advice, and a second quicker for each visit.
+type mute struct{}
+
+func (mute) Advise(diagnosis.Case) (diagnosis.Advice, error) {
+	return diagnosis.Advice{Verdict: diagnosis.VerdictCheck}, nil
+}
+
+func (mute) Card(diagnosis.Case, diagnosis.Ref) ([]diagnosis.Expectation, error) { return nil, nil }
+
+// quickBrowser returns a browser on a server without advice.
+func quickBrowser(t testing.TB) *browser {
+	t.Helper()
+	open := func(visit.Situation) (visit.Reasoner, error) { return mute{}, nil }
+	return &browser{t: t, handler: newServer(t, open).Handler(), at: &url.URL{Path: "/"}}
 }
 
 // open goes to an address.

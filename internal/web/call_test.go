@@ -67,7 +67,7 @@ func TestCall(t *testing.T) {
 }
 
 func TestLadderAnswersTaps(t *testing.T) {
-	b := newBrowser(t).visit()
+	b := quickBrowser(t).visit()
 	visit := b.at.Path
 	b.open(visit+"/ladder").wants(200).says("svg.ladder", "Contactor coil").says(".answer", "Tap a point")
 	b.tap("T1").says(".answer", "One lead is on T1")
@@ -95,7 +95,7 @@ func (b *browser) tap(point string) *browser {
 }
 
 func TestSequenceStopsWhereTheCauseIs(t *testing.T) {
-	b := newBrowser(t).visit()
+	b := quickBrowser(t).visit()
 	visit := b.at.Path
 	b.open(visit+"/sequence").wants(200).says(".steps", "Contactor coil pulls in").says(".steps", "Compressor is up to speed")
 	b.open(visit+"/sequence?as=lv-open-y").wants(200).says(".steps .fails", "Contactor coil pulls in").says(".steps .fails", "Compressor is up to speed")
@@ -105,7 +105,7 @@ func TestSequenceStopsWhereTheCauseIs(t *testing.T) {
 }
 
 func TestRefusedForms(t *testing.T) {
-	b := newBrowser(t).visit()
+	b := quickBrowser(t).visit()
 	visit := b.at.Path
 
 	b.open(visit+"/checks/cap-bench").submit("Record", url.Values{"point-herm": {"forty"}, "point-fan": {"5"}, "note": {"rusty can"}})
@@ -127,7 +127,7 @@ func TestRefusedForms(t *testing.T) {
 }
 
 func TestCouldNotDo(t *testing.T) {
-	b := newBrowser(t).visit()
+	b := quickBrowser(t).visit()
 	visit := b.at.Path
 	b.open(visit+"/checks/gauge-pressures").submit("No instrument", nil).wants(200).says("[role=status]", "could not do it")
 	b.open(visit+"/checks").says("main", "could not do")
@@ -135,7 +135,7 @@ func TestCouldNotDo(t *testing.T) {
 
 // TestSameFormTwice: the back button and a second tap record once.
 func TestSameFormTwice(t *testing.T) {
-	b := newBrowser(t).visit()
+	b := quickBrowser(t).visit()
 	visit := b.at.Path
 	b.open(visit + "/checks/cap-bench")
 	form := b.doc
@@ -151,8 +151,35 @@ func TestSameFormTwice(t *testing.T) {
 }
 
 func TestErrorPages(t *testing.T) {
-	b := newBrowser(t)
+	b := quickBrowser(t)
 	b.open("/nowhere").wants(http.StatusNotFound).says(".wrong", "no such page")
 	b.open("/visits/01ARZ3NDEKTSV4RRFFQ69G5FAV").wants(http.StatusNotFound).says(".wrong", "look for it there")
 	b.open("/units/x").wants(http.StatusNotFound)
+}
+
+func TestTasksComeBackUntilDone(t *testing.T) {
+	b := quickBrowser(t).visit()
+	b.follow("Still to be done").submit("Note it", url.Values{"what": {"Judge the charge"}, "warmer": {"65"}}).wants(200).says("[role=status]", "still to be done")
+	b.open("/").says("main", "Judge the charge").says("main", "at least 65 °F outside").follow("Judge the charge")
+	b.submit("Done: Judge the charge", nil).wants(200)
+	if b.open("/"); strings.Contains(b.text("main"), "Judge the charge") {
+		t.Error("a task that was done is still listed")
+	}
+}
+
+func TestRecommendation(t *testing.T) {
+	b := newBrowser(t).visit()
+	visit := b.at.Path
+	b.follow("Still to be done").follow("Recommend").submit("Record recommendation", url.Values{"what": {"Clear the bushes"}, "answer": {"declined"}}).wants(200)
+	b.open(visit+"/report").says(".sheet", "Clear the bushes (declined)")
+}
+
+func TestHazardIsNotedAndOver(t *testing.T) {
+	b := quickBrowser(t).visit()
+	visit := b.at.Path
+	b.open(visit+"/surroundings").submit("Water near live parts", nil).wants(200).says(".caution", "Water near live parts")
+	b.open(visit+"/surroundings").submit("Water near live parts is over", nil).wants(200)
+	if strings.Contains(b.text(".caution"), "Water near live parts") {
+		t.Error("a hazard that is over is still shown")
+	}
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -83,19 +84,25 @@ func plateText(u *ledger.Unit, field string) string {
 	return strings.TrimSpace(v.Text + " " + v.Unit)
 }
 
-// noteReadings lists the last reading of each point in the last epoch.
+// noteReadings lists the last reading of each point in each part of the visit,
+// those since the last repair first.
 func (s *Server) noteReadings(v *ledger.Visit) []paperwork.Reading {
 	var list []paperwork.Reading
-	for _, r := range v.Counting() {
-		last, _ := v.Latest(r.Check, r.Point, r.Demand, v.Epoch())
-		if r.Epoch != v.Epoch() || last != r {
-			continue
+	for epoch := v.Epoch(); epoch >= 0; epoch-- {
+		for _, r := range v.Counting() {
+			last, _ := v.Latest(r.Check, r.Point, r.Demand, epoch)
+			if r.Epoch != epoch || last != r {
+				continue
+			}
+			var doubts []string
+			if r.Unsettled {
+				doubts = append(doubts, "not settled")
+			}
+			if epoch < v.Epoch() {
+				doubts = append(doubts, "before the repair")
+			}
+			list = append(list, paperwork.Reading{Name: capital(s.pointName(r)), Value: s.shown(r), Doubt: strings.Join(append(doubts, present(r.Doubt)...), ", ")})
 		}
-		doubt := r.Doubt
-		if r.Unsettled {
-			doubt = strings.Join(present("not settled", r.Doubt), ", ")
-		}
-		list = append(list, paperwork.Reading{Name: s.pointName(r), Value: s.shown(r), Doubt: doubt})
 	}
 	return list
 }
@@ -191,7 +198,7 @@ func (s *Server) visitReport(r *http.Request) (visit.Here, paperwork.Report, err
 		if unread > 0 && m.Limited == "" && len(v.Repairs) > 0 {
 			report.Limits = append(report.Limits, capital(m.Mode.Name)+": "+count(unread, "reading was", "readings were")+" not taken.")
 		}
-		if m.Limited != "" {
+		if m.Limited != "" && !slices.Contains(report.Limits, m.Limited) {
 			report.Limits = append(report.Limits, capital(m.Mode.Name)+": "+m.Limited)
 		}
 	}

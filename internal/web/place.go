@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"net/url"
 	"strings"
 
 	"rung/internal/ledger"
@@ -74,12 +75,10 @@ func (s *Server) property(w http.ResponseWriter, r *http.Request) error {
 			view.Facts = append(view.Facts, f)
 		}
 	}
-	if open := p.OpenTasks(); len(open) > 0 {
-		tasks := page.LinkList{Heading: "Still to be done"}
-		for _, t := range open {
-			tasks.Links = append(tasks.Links, page.Link{Text: t.What, Href: systemPath(t.System), Note: taskWhen(t.TaskAdded)})
-		}
-		view.Lists = append(view.Lists, tasks)
+	for _, t := range p.OpenTasks() {
+		view.Tasks = append(view.Tasks, page.Task{What: t.What, When: taskWhen(t.TaskAdded), Done: page.Undo{
+			Action: propertyPath(p.Property) + "/tasks", Hidden: []page.Hidden{{Name: "form", Value: s.Visits.NewForm()}, {Name: "task", Value: string(t.Task)}},
+		}})
 	}
 	if len(p.Systems) > 0 {
 		view.Main = page.Link{Text: "Open a visit", Href: propertyPath(p.Property) + "/open"}
@@ -88,6 +87,15 @@ func (s *Server) property(w http.ResponseWriter, r *http.Request) error {
 	}
 	view.Second = page.Link{Text: "Edit", Href: propertyPath(p.Property) + "/edit"}
 	return s.render(w, r, http.StatusOK, page.Place(view))
+}
+
+// finishTask records that something was done.
+func (s *Server) finishTask(w http.ResponseWriter, r *http.Request) error {
+	by := s.by(r)
+	if err := s.Visits.FinishTask(r.Context(), by, record.TaskID(r.PostForm.Get("task")), "", false); err != nil {
+		return err
+	}
+	return see(w, r, propertyPath(record.PropertyID(r.PathValue("property"))), url.Values{"done": {"task-done"}})
 }
 
 // openNote says if a visit to the system is open.
@@ -219,6 +227,7 @@ var notices = map[string]string{
 	"withdrawn":      "Taken back.",
 	"repair":         "Repair recorded. Now prove it.",
 	"proof":          "Proof recorded.",
+	"task-done":      "Done and off the list.",
 	"task":           "Noted as still to be done.",
 	"recommendation": "Recommendation recorded.",
 	"closed":         "Visit closed.",

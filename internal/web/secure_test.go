@@ -14,7 +14,7 @@ import (
 )
 
 func TestHeaders(t *testing.T) {
-	b := newBrowser(t)
+	b := quickBrowser(t)
 	for _, path := range []string{"/", "/static/app.css", "/nowhere"} {
 		h := b.raw(path).Header
 		if got := h.Get("Content-Security-Policy"); !strings.Contains(got, "script-src 'self';") || strings.Contains(got, "unsafe") {
@@ -29,7 +29,7 @@ func TestHeaders(t *testing.T) {
 // TestForgedForms: forms from elsewhere are refused by their Origin, with and
 // without the Sec-Fetch-Site header, which a page in the phone does not see.
 func TestForgedForms(t *testing.T) {
-	h := newServer(t).Handler()
+	h := newServer(t, nil).Handler()
 	for _, c := range []struct {
 		name, origin, site string
 		refused            bool
@@ -86,7 +86,7 @@ func TestUnknownErrorsSayNothingInside(t *testing.T) {
 }
 
 func TestLargeForm(t *testing.T) {
-	h := newServer(t).Handler()
+	h := newServer(t, nil).Handler()
 	r := httptest.NewRequest(http.MethodPost, "/properties", strings.NewReader("name="+strings.Repeat("x", 2<<20)))
 	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	w := httptest.NewRecorder()

@@ -69,6 +69,7 @@ func (s *Server) routes() map[string]answer {
 		"GET /properties/{property}/systems/new": s.newSystem,
 		"POST /properties/{property}/systems":    s.addSystem,
 		"GET /properties/{property}/open":        s.chooseSystem,
+		"POST /properties/{property}/tasks":      s.finishTask,
 		"GET /systems/{system}":                  s.system,
 		"GET /systems/{system}/units/new":        s.newUnit,
 		"POST /systems/{system}/units":           s.addUnit,

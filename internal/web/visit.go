@@ -180,7 +180,7 @@ func (s *Server) repairLine(v *ledger.Visit, r *ledger.Repair) page.ReadingLine 
 }
 
 func (s *Server) readingLine(v *ledger.Visit, r *ledger.Reading) page.ReadingLine {
-	line := page.ReadingLine{What: s.pointName(r), Value: s.shown(r), When: s.clock(r.Stamp.At), Undo: s.undo(v.Visit, string(r.ID()))}
+	line := page.ReadingLine{What: capital(s.pointName(r)), Value: s.shown(r), When: s.clock(r.Stamp.At), Undo: s.undo(v.Visit, string(r.ID()))}
 	if r.Unsettled {
 		line.Doubt = "not settled"
 	}

@@ -50,6 +50,7 @@ func property() page.PlacePage {
 				{Text: "3 May 2026 · 2 upstairs", Href: "#", Note: "“runs all day” · filter replaced · charge not judged (58 °F)"},
 			}, Empty: "No visit yet."},
 		},
+		Tasks:   []page.Task{{What: "Judge the charge of 2 upstairs", When: "when it is at least 65 °F outside", Done: page.Undo{Action: "#"}}},
 		Hazards: []string{"Dog in the back yard. Disconnect of system 3 is behind the shed, not in sight of the unit."},
 		Main:    page.Link{Text: "Open a visit", Href: "#"},
 	}

@@ -16,9 +16,17 @@ type PlacePage struct {
 	Shell
 	Facts   []Fact
 	Lists   []LinkList
-	Main    Link // the main action, at the bottom
-	Second  Link // beside it
+	Tasks   []Task // still to be done
+	Main    Link   // the main action, at the bottom
+	Second  Link   // beside it
 	Hazards []string
+}
+
+// Task is something still to be done, with the form that says it is.
+type Task struct {
+	What string
+	When string
+	Done Undo
 }
 
 // LinkList is a titled list of links, with what to say when it is empty.
