@@ -25,7 +25,7 @@ type Range struct {
 // The grid of Ranges, in pixels.
 const (
 	rangeWide   = 226.0 // of the scale; the numbers stand to its right
-	rangeLetter = 42    // letters of a name, per line
+	rangeLetter = 40    // letters of a name, per line
 	rangeLine   = 18.0
 )
 

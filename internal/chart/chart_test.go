@@ -321,7 +321,7 @@ func TestRangesTextIsClear(t *testing.T) {
 		t.Fatalf("%d texts, want the long names broken", len(texts))
 	}
 	for i, a := range texts {
-		if a.x1 < -1 || a.x2 > width+10 { // letters are narrower than assumed where most are small
+		if a.x1 < -1 || a.x2 > width+1 {
 			t.Errorf("%q leaves the drawing: %v to %v", a.text, a.x1, a.x2)
 		}
 		for _, b := range texts[i+1:] {
