@@ -2,6 +2,7 @@ package visit
 
 import (
 	"context"
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -9,6 +10,7 @@ import (
 
 	"rung/internal/diagnosis"
 	"rung/internal/fieldtest"
+	"rung/internal/journal"
 	"rung/internal/plant"
 	"rung/internal/record"
 	"rung/internal/tradeunit"
@@ -145,6 +147,41 @@ func (s *shop) ready(complaint string) record.VisitID {
 	s.ok(s.RecordSurroundings(ctx, s.by(), v, SurroundingsInput{Values: map[string]string{
 		"outdoor-dry-bulb": "95", "return-dry-bulb": "78", "return-wet-bulb": "65", "line-voltage": "240"}}))
 	return v
+}
+
+// A repair that the catalogue lacks, a word of a later program and a plate not
+// known at all leave the advice standing.
+func TestAdviceOfLittle(t *testing.T) {
+	if testing.Short() {
+		t.Skip("opens a physical model")
+	}
+	s := newShop(t)
+	ctx := t.Context()
+	v, _ := s.call()
+	here := must(s.Visit(ctx, v))(t)
+	later := record.Encode(journal.Envelope{ID: journal.ID{1}, Stream: here.Property.Property.Stream(), Time: here.Property.Last + 1},
+		record.VisitOpened{Visit: v, System: here.System.System, Complaint: "of-a-later-program", Who: record.Person{Name: "Ada", Role: "mechanic"}})
+	s.ok(s.log.Append(ctx, []journal.Envelope{later}))
+	s.ok(s.RecordSurroundings(ctx, s.by(), v, SurroundingsInput{Values: map[string]string{"return-dry-bulb": "60"}}))
+	s.read(v, "look-listen compressor cool silent")
+	must(s.RecordRepair(ctx, s.by(), v, RepairInput{Repair: "replace-contactor"}))(t)
+	s.read(v, "look-listen compressor cool silent")
+	must(s.RecordRepair(ctx, s.by(), v, RepairInput{Repair: OtherRepair, Note: "tightened a lug"}))(t)
+	s.ok(s.Refuse(ctx, s.by(), v, RefusalInput{Check: "esp-total", Why: "no-access"}))
+	s.read(v, "look-listen compressor cool running")
+	c, _ := s.caseOf(must(s.Visit(ctx, v))(t), func(plant.Equipment) bool { return true })
+	var got []string
+	for _, r := range c.Readings {
+		got = append(got, fmt.Sprint(r.Epoch, r.Drop))
+	}
+	if want := []string{"0 true", "1 true", "1 false"}; !slices.Equal(got, want) || len(c.Repairs) != 1 || c.Refused[0].Epoch != 1 {
+		t.Errorf("readings %v, want %v; case %+v", got, want, c)
+	}
+	a := must(s.Advise(ctx, v))(t)
+	if a.Heading == "" || len(a.Standing) == 0 || !strings.Contains(a.Hint, "50 % relative humidity") ||
+		!slices.Contains(a.Warnings, say("own-repair")) {
+		t.Errorf("advice %+v", a)
+	}
 }
 
 // Sentences and views of the same entries are the same after the service was

@@ -49,10 +49,7 @@ func (s *Service) Checks(ctx context.Context, visit record.VisitID) ([]Card, err
 	if err != nil {
 		return nil, err
 	}
-	d, err := s.desk(ctx, here)
-	if err != nil {
-		return nil, err
-	}
+	d := s.lay(here)
 	var list []Card
 	for i := range s.checks.Checks {
 		c := &s.checks.Checks[i]

@@ -35,6 +35,8 @@ func outcomeOf(p *fieldtest.Point, r *ledger.Reading, ambient quantity.Pressure)
 func (s *Service) caseOf(h Here, has func(plant.Equipment) bool) (c diagnosis.Case, leftOut []*ledger.Reading) {
 	v := h.Visit
 	ambient := ambientOf(h)
+	var e epochs
+	c.Repairs, e = s.repairsOf(v)
 	for i, r := range v.Counting() {
 		check, _ := s.checks.Check(r.Check)
 		o, ok := s.counts(check, r, ambient, has)
@@ -42,7 +44,8 @@ func (s *Service) caseOf(h Here, has func(plant.Equipment) bool) (c diagnosis.Ca
 			leftOut = append(leftOut, r)
 			continue
 		}
-		reading := diagnosis.Reading{ID: string(r.ID()), Ref: refOf(r), Outcome: o, Epoch: r.Epoch, Seq: i, Unsettled: r.Unsettled}
+		reading := diagnosis.Reading{ID: string(r.ID()), Ref: refOf(r), Outcome: o, Epoch: e.known[r.Epoch], Seq: i, Unsettled: r.Unsettled,
+			Drop: r.Epoch < e.from}
 		if p, _ := pointOf(check, r.Point); r.Doubt != "" && o.Kind == isValue {
 			// practice: a reading whose taker doubts it counts with twice its spread on top.
 			reading.Spread = 2 * p.Meter.Sigma(o.Value)
@@ -50,10 +53,7 @@ func (s *Service) caseOf(h Here, has func(plant.Equipment) bool) (c diagnosis.Ca
 		c.Readings = append(c.Readings, reading)
 	}
 	for _, r := range v.Refusals {
-		c.Refused = append(c.Refused, s.refusals(r)...)
-	}
-	for _, r := range v.Repairs {
-		c.Repairs = append(c.Repairs, r.Repair)
+		c.Refused = append(c.Refused, s.refusals(r, e.known[r.Epoch])...)
 	}
 	for _, hazard := range v.Hazards {
 		c.Hazards = append(c.Hazards, diagnosis.Hazard(hazard))
@@ -85,8 +85,32 @@ func (s *Service) counts(check *fieldtest.Check, r *ledger.Reading, ambient quan
 	return outcomeOf(p, r, ambient)
 }
 
-// refusals returns every point that a refusal covers.
-func (s *Service) refusals(r ledger.Refusal) []diagnosis.Refusal {
+// epochs says how the epochs of a visit count for the engine, which knows only
+// the repairs of the catalogue.
+type epochs struct {
+	known []int // by epoch of the visit: repairs of the catalogue before it
+	from  int   // first epoch after the last repair that the catalogue lacks
+}
+
+// repairsOf returns the repairs of the catalogue that were done. What was read
+// before a repair that the catalogue lacks no longer describes the system: it
+// may have changed anything.
+func (s *Service) repairsOf(v *ledger.Visit) ([]string, epochs) {
+	e := epochs{known: []int{0}}
+	var ids []string
+	for i, r := range v.Repairs {
+		if _, known := s.faults.Repair(r.Repair); known {
+			ids = append(ids, r.Repair)
+		} else {
+			e.from = i + 1
+		}
+		e.known = append(e.known, len(ids))
+	}
+	return ids, e
+}
+
+// refusals returns every point that a refusal covers, in an epoch.
+func (s *Service) refusals(r ledger.Refusal, epoch int) []diagnosis.Refusal {
 	check, known := s.checks.Check(r.Check)
 	if !known {
 		return nil
@@ -97,7 +121,7 @@ func (s *Service) refusals(r ledger.Refusal) []diagnosis.Refusal {
 		for _, d := range p.Demands {
 			if refusedAt(r, p.ID, d.String()) {
 				ref := diagnosis.Ref{Check: check.ID, Point: p.ID, Demand: diagnosis.Demand(d.String())}
-				list = append(list, diagnosis.Refusal{Ref: ref, Epoch: r.Epoch})
+				list = append(list, diagnosis.Refusal{Ref: ref, Epoch: epoch})
 			}
 		}
 	}

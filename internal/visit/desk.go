@@ -9,6 +9,7 @@ import (
 	"rung/internal/diagnosis"
 	"rung/internal/fault"
 	"rung/internal/fieldtest"
+	"rung/internal/moistair"
 	"rung/internal/plant"
 	"rung/internal/quantity"
 )
@@ -32,18 +33,17 @@ type desk struct {
 // usual stands in for surroundings that were not recorded.
 // practice: a warm afternoon, a room that is being cooled, a service of 240 V.
 var usual = map[string]string{
-	"outdoor-dry-bulb": "85 °F", "return-dry-bulb": "76 °F", "return-wet-bulb": "64 °F", "line-voltage": "240 V",
+	"outdoor-dry-bulb": "85 °F", "return-dry-bulb": "76 °F", "line-voltage": "240 V",
 }
+
+// usualHumidity is that of the return air where no wet bulb was recorded.
+// practice: half saturated, as in a house that was cooled until lately.
+const usualHumidity = 0.5
 
 // desk lays a visit out and works out the advice. Where none can be had, blind
 // says why, and the rest goes on without.
 func (s *Service) desk(ctx context.Context, here Here) (*desk, error) {
 	d := s.lay(here)
-	c, leftOut := s.caseOf(here, d.plate.Has)
-	d.c = c
-	for _, r := range leftOut {
-		d.leftOut = append(d.leftOut, say("left-out", "reading", d.readingName(r)))
-	}
 	if d.blind = d.think(s.engines); d.blind != nil {
 		d.advice = diagnosis.Advice{Charge: d.gate()}
 	}
@@ -82,29 +82,60 @@ func (d *desk) gate() diagnosis.ChargeGate {
 func (s *Service) lay(here Here) *desk {
 	d := &desk{Here: here, faults: s.faults, checks: s.checks, ambient: ambientOf(here)}
 	d.situate()
+	c, leftOut := s.caseOf(here, d.plate.Has)
+	d.c = c
+	for _, r := range leftOut {
+		d.leftOut = append(d.leftOut, say("left-out", "reading", d.readingName(r)))
+	}
+	if _, e := s.repairsOf(here.Visit); e.from > 0 {
+		d.leftOut = append(d.leftOut, say("own-repair"))
+	}
 	return d
 }
 
 // situate gathers plate, surroundings and complaint.
 func (d *desk) situate() {
-	value := func(id string) float64 {
-		f := surrounding(id)
-		if si, known := inSI(f.dim, d.Visit.Surroundings[id].AsRead, d.ambient); known {
-			return si
-		}
-		d.taken = append(d.taken, say("assumed-surroundings", "what", f.name, "taken", usual[id]))
-		return mustSI(usual[id], f.dim)
-	}
-	_, outdoorKnown := d.Visit.Surroundings["outdoor-dry-bulb"]
-	_, wetBulbKnown := d.Visit.Surroundings["return-wet-bulb"]
-	d.situation = Situation{Plate: nameplateOf(d.System), Complaint: d.Visit.Complaint, OutdoorKnown: outdoorKnown, WetBulbKnown: wetBulbKnown, Surroundings: plant.Surroundings{
-		Outdoor:       quantity.Temperature(value("outdoor-dry-bulb")),
-		ReturnDryBulb: quantity.Temperature(value("return-dry-bulb")),
-		ReturnWetBulb: quantity.Temperature(value("return-wet-bulb")),
-		Line:          quantity.Voltage(value("line-voltage")),
+	x := &d.situation
+	x.Plate = nameplateOf(d.System)
+	d.plate, _ = x.Plate.Complete()
+	x.Surroundings = plant.Surroundings{
+		Outdoor:       quantity.Temperature(d.surrounding("outdoor-dry-bulb")),
+		ReturnDryBulb: quantity.Temperature(d.surrounding("return-dry-bulb")),
+		Line:          quantity.Voltage(d.surrounding("line-voltage")),
 		Elevation:     elevationOf(d.Here),
-	}}
-	d.plate, _ = d.situation.Plate.Complete()
+	}
+	x.Surroundings.ReturnWetBulb = d.wetBulb(x.Surroundings.ReturnDryBulb)
+	_, x.OutdoorKnown = d.Visit.Surroundings["outdoor-dry-bulb"]
+	_, x.WetBulbKnown = d.Visit.Surroundings["return-wet-bulb"]
+	if _, known := d.faults.Complaint(d.Visit.Complaint); known { // a later program may know more classes
+		x.Complaint = d.Visit.Complaint
+	}
+}
+
+// surrounding returns a value of the surroundings in SI, the usual one where
+// none was recorded.
+func (d *desk) surrounding(id string) float64 {
+	f := surrounding(id)
+	if si, known := inSI(f.dim, d.Visit.Surroundings[id].AsRead, d.ambient); known {
+		return si
+	}
+	d.taken = append(d.taken, say("assumed-surroundings", "what", f.name, "taken", usual[id]))
+	return mustSI(usual[id], f.dim)
+}
+
+// wetBulb returns the wet bulb of return air of a dry bulb, that of usual
+// humidity where none was recorded.
+func (d *desk) wetBulb(dry quantity.Temperature) quantity.Temperature {
+	f := surrounding("return-wet-bulb")
+	if si, known := inSI(f.dim, d.Visit.Surroundings[f.id].AsRead, d.ambient); known {
+		return quantity.Temperature(si)
+	}
+	d.taken = append(d.taken, say("assumed-surroundings", "what", f.name, "taken", percent(usualHumidity)+" % relative humidity"))
+	air, err := moistair.FromRelativeHumidity(dry, usualHumidity, d.ambient)
+	if err != nil {
+		return dry // refused by the limits of the surroundings
+	}
+	return air.WetBulb
 }
 
 // possible refuses plates and surroundings for which no system can be modelled.
