@@ -56,6 +56,7 @@ func TestCall(t *testing.T) {
 
 	b.open(visit+"/close").submit("Close visit", url.Values{"outcome": {"fixed"}, "note": {"superheat still to be read"}, "anyway": {"yes"}}).wants(200).says("h1", "Panel note")
 	b.says(".sheet", "12 Sample Lane / 2 upstairs / Outdoor unit").says(".sheet", "45+5 µF 440 V")
+	b.submit("It hangs on the unit", nil).wants(200).says(".state", "was left")
 	b.open(visit+"/report").wants(200).says(".sheet", "upstairs stays warm").says(".sheet", "HERM 0 µF").says(".sheet", "heat")
 	b.open(visit).wants(200).says("[role=status]", "Closed")
 	for _, paper := range []string{"/note.pdf", "/report.pdf"} {

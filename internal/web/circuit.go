@@ -6,6 +6,7 @@ import (
 	"math"
 	"net/http"
 	"net/url"
+	"strings"
 
 	"rung/internal/chart"
 	"rung/internal/circuit"
@@ -177,6 +178,7 @@ func (s *Server) ladder(w http.ResponseWriter, r *http.Request) error {
 	up.red, up.black = "", ""
 	p.Clear = up.path(base)
 	p.Answer, p.Detail = reading(x, v)
+	p.StepText = strings.Join(x.taken, " ")
 	p.Drawing = chart.Ladder(chart.FromPlant(x.wiring, x.state, chart.View{
 		Phase: v.phase(), Every: v.every, Red: v.red, Black: v.black, Words: motions(x.state, v.phase()),
 		Href: func(n plant.Node) string { return v.tapped(n).path(base) },

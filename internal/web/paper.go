@@ -142,11 +142,32 @@ func (s *Server) note(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	shell := s.shell(r, here, "Panel note", "")
-	shell.Back = page.Link{Text: "Visit", Href: visitPath(here.Visit.Visit)}
-	return s.render(w, r, http.StatusOK, page.Note(page.NotePage{
-		Shell: shell, Note: n, Symbol: q.SVG("Code with the text of this note"), Text: q.Text(), PDF: visitPath(here.Visit.Visit) + "/note.pdf",
-	}))
+	base := visitPath(here.Visit.Visit)
+	p := page.NotePage{Shell: s.shell(r, here, "Panel note", ""), Note: n, Symbol: q.SVG("Code with the text of this note"), Text: q.Text(), PDF: base + "/note.pdf"}
+	p.Back = page.Link{Text: "Visit", Href: base}
+	for _, x := range here.Visit.Notes {
+		if x.Text == n.Text() {
+			p.Left = "This note was left on " + s.day(x.Stamp.At) + "."
+		}
+	}
+	if p.Left == "" {
+		p.Leave = &page.Undo{Action: base + "/note", Hidden: []page.Hidden{{Name: "form", Value: s.Visits.NewForm()}}}
+	}
+	return s.render(w, r, http.StatusOK, page.Note(p))
+}
+
+// leaveNote records that the note as it stands was left on the unit.
+func (s *Server) leaveNote(w http.ResponseWriter, r *http.Request) error {
+	by := s.by(r)
+	_, n, err := s.panelNote(r)
+	if err != nil {
+		return err
+	}
+	id := record.VisitID(r.PathValue("visit"))
+	if err := s.Visits.LeaveNote(r.Context(), by, id, visit.NoteInput{Unit: record.UnitID(n.UnitID), Text: n.Text()}); err != nil {
+		return err
+	}
+	return see(w, r, visitPath(id)+"/note", nil)
 }
 
 func (s *Server) notePDF(w http.ResponseWriter, r *http.Request) error {

@@ -95,3 +95,15 @@ func TestLargeForm(t *testing.T) {
 		t.Errorf("a form of 2 MB answers %d", w.Code)
 	}
 }
+
+func TestStaticFilesAreFetchedOnce(t *testing.T) {
+	b := quickBrowser(t)
+	tag := b.raw("/static/app.css").Header.Get("ETag")
+	r := httptest.NewRequest(http.MethodGet, "/static/app.css", nil)
+	r.Header.Set("If-None-Match", tag)
+	w := httptest.NewRecorder()
+	b.handler.ServeHTTP(w, r)
+	if tag == "" || w.Code != http.StatusNotModified {
+		t.Errorf("tag %q, second fetch answers %d, want 304", tag, w.Code)
+	}
+}

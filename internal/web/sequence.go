@@ -53,6 +53,7 @@ func (s *Server) sequence(w http.ResponseWriter, r *http.Request) error {
 		}
 		return s.render(w, r, http.StatusOK, page.Sequence(p))
 	}
+	p.Taken = strings.Join(x.taken, " ")
 	trace := x.state.Trace()
 	p.Steps = steps(x, trace, v, base)
 	if v.as == healthy {

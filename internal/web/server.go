@@ -100,6 +100,7 @@ func (s *Server) routes() map[string]answer {
 		"GET /visits/{visit}/close":            s.closing,
 		"POST /visits/{visit}/close":           s.close,
 		"GET /visits/{visit}/note":             s.note,
+		"POST /visits/{visit}/note":            s.leaveNote,
 		"GET /visits/{visit}/note.pdf":         s.notePDF,
 		"GET /visits/{visit}/report":           s.report,
 		"GET /visits/{visit}/report.pdf":       s.reportPDF,

@@ -48,6 +48,9 @@ func (s *Server) unit(w http.ResponseWriter, r *http.Request) error {
 		}
 		view.Plate = append(view.Plate, fact)
 	}
+	for i := len(u.Notes) - 1; i >= 0; i-- {
+		view.Notes = append(view.Notes, page.Fact{Name: s.day(u.Notes[i].Stamp.At), Value: u.Notes[i].Text})
+	}
 	for _, id := range trends[u.Kind] {
 		drawn, err := s.trendsOf(r, x.System, id)
 		if err != nil {

@@ -100,6 +100,7 @@ func unit() page.UnitPage {
 			{Name: "Suction pressure", Last: "112 psig", SVG: chart.Trend(suction, "Suction pressure from June 2023 to July 2026")},
 			{Name: "Compressor current", Last: "11.9 A", SVG: chart.Trend(amps, "Compressor current, June 2023 and July 2026")},
 		},
+		Notes:  []page.Fact{{Name: "3 May 2026", Value: "RUNG 1\nDAY 2026-05-03\nDID filter replaced"}},
 		Visits: page.LinkList{Heading: "Visits", Links: []page.Link{{Text: "3 May 2026", Href: "#", Note: "filter replaced"}}},
 		Main:   page.Link{Text: "Open a visit", Href: "#"},
 		Second: page.Link{Text: "Panel note", Href: "#"},

@@ -16,7 +16,7 @@ type LadderPage struct {
 	Drawing  string // SVG
 	Answer   string // "Predicted: 240 V between T1 and T2"
 	Detail   string // range, low-impedance meter, what it means
-	StepText string // what happened at this step
+	StepText string // what was assumed, or what happened at this step
 	Clear    string // link that lifts both leads
 	Cautions []string
 	Lost     string // why no drawing can be made, if so
@@ -38,6 +38,7 @@ type SequencePage struct {
 	Shell
 	As    Field
 	Form  string
+	Taken string // what was assumed of the surroundings
 	Steps []SequenceStep
 	Ends  string // "Cooling runs." or what is missing
 }

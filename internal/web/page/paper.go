@@ -9,6 +9,8 @@ type NotePage struct {
 	Symbol string // SVG
 	Text   string // what the symbol holds
 	PDF    string
+	Leave  *Undo  // the form that records the note as left; nil once it is
+	Left   string // when it was left
 }
 
 // ReportPage shows the visit report as it will be printed.

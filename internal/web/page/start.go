@@ -51,6 +51,7 @@ type UnitPage struct {
 	Unknown   int    // how many values of the plate are assumed
 	PlateHref string // where the nameplate is typed in
 	Trends    []Trend
+	Notes     []Fact // panel notes left on it, newest first
 	Visits    LinkList
 	Main      Link
 	Second    Link
