@@ -22,15 +22,21 @@ type Env struct {
 	Stdin          io.Reader
 	Stdout, Stderr io.Writer
 	Serve          func(ctx context.Context, o ServeOptions) error
-	Backup         func(ctx context.Context, from, to string) error
+	// Backup copies a journal, checks the copy and returns its number of entries.
+	Backup func(ctx context.Context, from, to string) (entries int, err error)
 }
 
 // ServeOptions say how the server runs.
 type ServeOptions struct {
 	Addr    string `default:"127.0.0.1:8080" help:"Address to listen on."`
 	File    string `default:"rung.db" type:"path" help:"The file that holds the journal; made if it is not there."`
-	TLSCert string `name:"tls-cert" type:"existingfile" help:"Certificate file for https."`
-	TLSKey  string `name:"tls-key" type:"existingfile" help:"Key file for https."`
+	TLSCert string `name:"tls-cert" type:"existingfile" and:"tls" help:"Certificate file for https."`
+	TLSKey  string `name:"tls-key" type:"existingfile" and:"tls" help:"Key file for https."`
+	Name    string `default:"mechanic" help:"Who is working, as written into the journal."`
+	Shop    string `help:"Name of the shop, printed on papers."`
+	Phone   string `help:"Telephone of the shop, printed on papers."`
+	Demo    bool   `help:"Load a made-up shop into an empty journal."`
+	Gallery bool   `help:"Also serve every page with made-up data below /gallery/."`
 }
 
 // commands is the grammar of the command line.
@@ -104,11 +110,12 @@ type backupCommand struct {
 
 // Run copies and checks.
 func (c backupCommand) Run(ctx context.Context, env Env) error {
-	if err := env.Backup(ctx, c.From, c.To); err != nil {
+	entries, err := env.Backup(ctx, c.From, c.To)
+	if err != nil {
 		return err
 	}
-	fmt.Fprintf(env.Stdout, "copied %s to %s and checked the copy\n", c.From, c.To)
-	return nil
+	_, err = fmt.Fprintf(env.Stdout, "copied %d entries from %s to %s and read the copy back\n", entries, c.From, c.To)
+	return err
 }
 
 // printJSON writes doc with full precision.

@@ -1,0 +1,89 @@
+package demo
+
+import (
+	"rung/internal/record"
+	"rung/internal/visit"
+)
+
+type house struct {
+	property visit.PropertyInput
+	systems  []system
+}
+
+type system struct {
+	about visit.SystemInput
+	units []unit
+	calls []call
+}
+
+type unit struct {
+	about visit.UnitInput
+	plate map[string]string
+}
+
+type call struct {
+	open     visit.OpenInput
+	air      map[string]string
+	readings []visit.ReadingsInput
+	outcome  string // empty leaves the visit open
+	note     string
+}
+
+var mechanic = record.Person{Name: "Sample Mechanic", Role: "mechanic", Refrigerant: true}
+
+// shop is everything in the demo.
+var shop = []house{
+	{
+		property: visit.PropertyInput{Name: "Mill Road house", Address: "14 Mill Road", Contact: "555-0111", Access: "Side gate, latch on the inside. Attic ladder in the hall.", Elevation: "250 ft"},
+		systems: []system{
+			{
+				about: visit.SystemInput{Number: "1", Name: "downstairs"},
+				units: []unit{
+					{visit.UnitInput{Kind: "outdoor-unit", Place: "north side, left"}, map[string]string{
+						"refrigerant": "R-22", "nominal-cooling": "2.5 ton", "seer": "10", "metering": "fixed-orifice",
+						"herm-capacitance": "40 uF", "fan-capacitance": "5 uF", "capacitor-voltage": "440 V",
+					}},
+					{visit.UnitInput{Kind: "furnace", Place: "basement"}, nil},
+					{visit.UnitInput{Kind: "thermostat", Place: "hall"}, nil},
+				},
+			},
+			{
+				about: visit.SystemInput{Number: "2", Name: "upstairs"},
+				units: []unit{
+					{visit.UnitInput{Kind: "outdoor-unit", Place: "north side, right"}, map[string]string{
+						"refrigerant": "R-410A", "nominal-cooling": "3 ton", "seer": "14", "metering": "txv", "target-subcooling": "10 °F",
+						"factory-charge": "98 oz", "herm-capacitance": "45 uF", "fan-capacitance": "5 uF", "capacitor-voltage": "440 V",
+						"rated-load-amps": "16.7", "locked-rotor-amps": "79", "fan-amps": "1.4",
+					}},
+					{visit.UnitInput{Kind: "air-handler", Place: "attic, over the stairs"}, nil},
+					{visit.UnitInput{Kind: "thermostat", Place: "upstairs hall"}, nil},
+				},
+				calls: []call{
+					{
+						open: visit.OpenInput{Words: "just want it checked before summer", Complaint: "maintenance", Who: mechanic},
+						air:  map[string]string{"outdoor-dry-bulb": "84 °F", "return-dry-bulb": "76 °F", "return-wet-bulb": "64 °F", "line-voltage": "241 V"},
+						readings: []visit.ReadingsInput{
+							{Check: "cap-under-load", Demand: "cool", Points: []visit.PointInput{{Point: "herm", Text: "42.8"}, {Point: "fan", Text: "4.9"}}},
+							{Check: "gauge-pressures", Demand: "cool", Points: []visit.PointInput{{Point: "suction", Text: "127"}, {Point: "liquid", Text: "338"}}},
+						},
+						outcome: "no-fault-found", note: "Spring check. Compressor section of the capacitor at the low end of its mark.",
+					},
+					{
+						open: visit.OpenInput{Words: "upstairs stays warm since yesterday, the outside fan runs", Complaint: "not-cooling", Who: mechanic},
+						air:  map[string]string{"outdoor-dry-bulb": "95 °F", "return-dry-bulb": "81 °F", "return-wet-bulb": "67 °F", "line-voltage": "239 V"},
+					},
+				},
+			},
+		},
+	},
+	{
+		property: visit.PropertyInput{Name: "Harbor Street 3", Address: "3 Harbor Street", Contact: "555-0122", Access: "Tenant at home after four."},
+		systems: []system{{
+			about: visit.SystemInput{Number: "1", Name: "whole house"},
+			units: []unit{
+				{visit.UnitInput{Kind: "outdoor-unit", Place: "flat roof"}, map[string]string{"refrigerant": "R-410A", "nominal-cooling": "2 ton"}},
+				{visit.UnitInput{Kind: "air-handler", Place: "closet"}, nil},
+			},
+		}},
+	},
+}
