@@ -38,11 +38,14 @@ func serve(ctx context.Context, o cli.ServeOptions) error {
 			return fmt.Errorf("load the demo shop: %w", err)
 		}
 	}
-	handler := web.New(web.Options{
-		Visits: visits, Wiring: visits, Author: func(*http.Request) string { return o.Name },
+	pages, err := web.New(web.Options{
+		Visits: visits, Author: func(*http.Request) string { return o.Name },
 		Now: time.Now, Zone: time.Local, Shop: o.Shop, Phone: o.Phone, Gallery: o.Gallery,
-	}).Handler()
-	return listen(ctx, o, handler)
+	})
+	if err != nil {
+		return err
+	}
+	return listen(ctx, o, pages.Handler())
 }
 
 // deviceName is this machine in the journal.
