@@ -24,8 +24,9 @@ type Range struct {
 
 // The grid of Ranges, in pixels.
 const (
-	rangeWide   = 226.0 // of the scale; the numbers stand to its right
+	rangeWide   = 190.0 // of the scale, where the numbers stand to its right
 	rangeLetter = 40    // letters of a name, per line
+	rangeNumber = 18    // letters of numbers beside the scale; more stand above it
 	rangeLine   = 18.0
 )
 
@@ -34,7 +35,13 @@ const (
 // read is NaN.
 func Ranges(list []Range, read float64, label string) string {
 	lo, hi := scale(list, read)
-	at := func(x float64) float64 { return 4 + (x-lo)/(hi-lo)*(rangeWide-8) }
+	wide := rangeWide
+	for _, r := range list {
+		if len([]rune(r.Text)) > rangeNumber {
+			wide = width
+		}
+	}
+	at := func(x float64) float64 { return 4 + (x-lo)/(hi-lo)*(wide-8) }
 	var c canvas
 	y := 0.0
 	for i, r := range list {
@@ -47,13 +54,19 @@ func Ranges(list []Range, read float64, label string) string {
 			y += rangeLine
 			c.text("name", "start", 0, y-4, l)
 		}
+		if wide == width {
+			y += rangeLine
+			c.text("value", "start", 0, y-4, r.Text)
+		}
 		y += 12
-		c.line("scale", 0, y, rangeWide, y)
+		c.line("scale", 0, y, wide, y)
 		c.element("rect", "span", "x", at(r.Lo), "y", y-5, "width", math.Max(5, at(r.Hi)-at(r.Lo)), "height", 10, "rx", 5)
 		if !math.IsNaN(read) {
 			c.line("read", at(read), y-8, at(read), y+8)
 		}
-		c.text("value", "end", width, y+5, r.Text)
+		if wide < width {
+			c.text("value", "end", width, y+5, r.Text)
+		}
 		y += 14
 		c.close("g")
 	}

@@ -311,10 +311,22 @@ func TestRangesShareOneScale(t *testing.T) {
 // TestRangesTextIsClear: long names break and stay clear of the numbers.
 func TestRangesTextIsClear(t *testing.T) {
 	long := "Run capacitor, compressor section: open, with compressor overload: open on heat, its cause not known yet"
-	var texts []box
-	parse(t, Ranges([]Range{{"Nothing wrong", 56, 104, "56.3 to 104.4 A"}, {long, 0, 1, "0.0 to 0.2 A"}, {long, 82, 153, "82.6 to 153.2 A"}}, math.NaN(), "")).walk(func(e element) {
-		if e.XMLName.Local == "text" {
+	for _, numbers := range []string{"82.6 to 153.2 A", "214.1 to 245.3 psig", "1476.2 to 1691.3 kPa(g)"} {
+		checkRangesClear(t, Ranges([]Range{{"Nothing wrong", 56, 104, numbers}, {long, 0, 1, numbers}, {long, 82, 153, numbers}}, 90, ""))
+	}
+}
+
+func checkRangesClear(t *testing.T, svg string) {
+	t.Helper()
+	var texts, drawn []box
+	parse(t, svg).walk(func(e element) {
+		switch {
+		case e.XMLName.Local == "text":
 			texts = append(texts, textBox(e, 14))
+		case e.has("span"):
+			drawn = append(drawn, box{e.number("x"), e.number("y"), e.number("x") + e.number("width"), e.number("y") + e.number("height"), ""})
+		case e.has("scale"):
+			drawn = append(drawn, pathBoxes(t, e.attr("d"))...)
 		}
 	})
 	if len(texts) < 9 {
@@ -327,6 +339,11 @@ func TestRangesTextIsClear(t *testing.T) {
 		for _, b := range texts[i+1:] {
 			if a.meets(b) {
 				t.Errorf("%q and %q overlap", a.text, b.text)
+			}
+		}
+		for _, d := range drawn {
+			if a.meets(d) {
+				t.Errorf("the drawing %v runs through %q %v", d, a.text, a)
 			}
 		}
 	}

@@ -117,25 +117,31 @@ func pointEntry(f *filling, p visit.CardPoint) page.PointEntry {
 // most is how many expectations beside the healthy one are worth a look.
 const most = 3
 
-// expect says what a healthy unit shows, and those causes that show something
-// else. Where nothing differs, that is said once.
+// expect says what a healthy unit shows, and what the leading causes show
+// that is something else; causes that show the same stand together. Where
+// nothing differs, that is said once.
 func expect(e *page.PointEntry, p visit.CardPoint) {
 	var ranges []chart.Range
-	same := 0
 	for i, x := range p.Expect {
-		if i > 0 && x.Shows == p.Expect[0].Shows {
-			same++
+		at := slices.IndexFunc(e.Expect, func(known page.Expect) bool { return known.Shows == x.Shows })
+		switch {
+		case at == 0 && i > 0:
 			continue
-		}
-		if len(e.Expect) > most {
-			break
+		case at > 0:
+			e.Expect[at].If += "; " + x.If
+			if at < len(ranges) {
+				ranges[at].Name = e.Expect[at].If
+			}
+			continue
+		case len(e.Expect) > most:
+			continue
 		}
 		e.Expect = append(e.Expect, page.Expect{If: x.If, Shows: x.Shows})
 		if x.Number {
 			ranges = append(ranges, chart.Range{Name: x.If, Lo: x.Low, Hi: x.High, Text: x.Shows})
 		}
 	}
-	if same > 0 && len(e.Expect) == 1 {
+	if len(p.Expect) > 1 && len(e.Expect) == 1 {
 		e.Same = "The leading causes show the same: this cannot tell them apart."
 	}
 	if len(ranges) > 0 && len(ranges) == len(e.Expect) {

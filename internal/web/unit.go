@@ -43,7 +43,7 @@ func (s *Server) unit(w http.ResponseWriter, r *http.Request) error {
 			continue
 		}
 		if f.Value == "" {
-			fact.Value, fact.Doubt = f.Assumed, "assumed"
+			fact.Value, fact.Doubt = plateValue(f, f.Assumed), "assumed"
 			view.Unknown++
 		}
 		view.Plate = append(view.Plate, fact)
@@ -178,7 +178,7 @@ func plateField(f *filling, p visit.PlateField) page.Field {
 	default:
 		field = f.words(p.ID, p.Name, p.Where)
 	}
-	field.Assumed = p.Assumed
+	field.Assumed = plateValue(p, p.Assumed)
 	return field
 }
 
