@@ -222,18 +222,18 @@ func (in *inference) verdict(a *Advice, s *selection, lead int, k *compiled) Ver
 		return VerdictCured
 	case canCheck && !s.enough:
 		return VerdictCheck
-	case lead == closeVisit && in.c.Epoch() == 0 && a.Cured >= e.set.Certain && worth:
+	case lead == closeVisit && in.c.Epoch() == 0 && worth && (a.Cured >= e.set.Certain || a.Cured >= 0.5 && s.onlyCrumbs()):
 		return VerdictNothingFound
 	case lead != closeVisit && worth:
 		return in.verdictOn(a.Repair, s)
-	case canCheck && lead == closeVisit:
+	case canCheck && lead == closeVisit && !s.onlyCrumbs():
 		return VerdictCheck
 	}
 	return VerdictEscalate
 }
 
-// crumbs is the information in nats below which checking on is not worth it
-// when handing over is the cheapest: practice: a twentieth of a nat.
+// crumbs is the information in nats below which a check tells too little to go on for.
+// practice: a twentieth of a nat; at full size going on for less cost more than it saved.
 const crumbs = 0.05
 
 // enough says whether one more check is not worth its minutes. The compiled
@@ -244,12 +244,22 @@ func (in *inference) enough(c StopCosts, s *selection, k *compiled) bool {
 	switch {
 	case c.Certainty >= in.e.set.Certain:
 		return true
+	case s.onlyCrumbs():
+		return true
 	case !s.endgame() || k.only > math.Min(c.OneMore, c.GoOn)+in.e.set.Margin:
 		return false
-	case k.first.Kind == DoRepair && c.Certainty >= in.e.set.LeastCertain:
-		return true
 	}
-	return len(s.offers) == 0 || s.offers[0].gain < crumbs
+	return k.first.Kind == DoRepair && c.Certainty >= in.e.set.LeastCertain
+}
+
+// onlyCrumbs says whether no check would tell much.
+func (s *selection) onlyCrumbs() bool {
+	for i := range s.offers {
+		if s.offers[i].gain >= crumbs {
+			return false
+		}
+	}
+	return true
 }
 
 // verdictOn says whether a repair worth doing can be done now, after more checks, or not here.
@@ -304,7 +314,7 @@ func (in *inference) repairAdvice(s *selection, class int, cure float64, st *sto
 	}
 	out.Causes = in.curedBy(s, class)
 	if invasive {
-		out.Held = append(out.Held, st.doubts(s.classP[class], e.set.CertainInvasive)...)
+		out.Held = append(out.Held, st.doubts(s.needed(class), e.set.CertainInvasive)...)
 	}
 	return out
 }
@@ -312,16 +322,30 @@ func (in *inference) repairAdvice(s *selection, class int, cure float64, st *sto
 // inOrder returns the repairs of a class, the one most likely needed first.
 func (s *selection) inOrder(class int) []int {
 	repairs := append([]int(nil), s.e.classes[class].repairs...)
-	needed := make([]float64, len(s.e.repairs))
+	sort.SliceStable(repairs, func(i, j int) bool { return s.neededRepair(repairs[i]) > s.neededRepair(repairs[j]) })
+	return repairs
+}
+
+// neededRepair returns the probability that what is wrong now asks for a repair.
+func (s *selection) neededRepair(r int) float64 {
+	sum := 0.0
 	for _, en := range s.entries {
-		if en.sub < 0 {
-			for _, r := range s.e.classes[en.class].repairs {
-				needed[r] += en.p
-			}
+		if en.sub < 0 && contains(s.e.classes[en.class].repairs, r) {
+			sum += en.p
 		}
 	}
-	sort.SliceStable(repairs, func(i, j int) bool { return needed[repairs[i]] > needed[repairs[j]] })
-	return repairs
+	return sum
+}
+
+// needed returns the least probability with which an invasive repair of a class is needed.
+func (s *selection) needed(class int) float64 {
+	least := 1.0
+	for _, r := range s.e.classes[class].repairs {
+		if s.e.repairs[r].Invasive {
+			least = math.Min(least, s.neededRepair(r))
+		}
+	}
+	return least
 }
 
 // curedBy lists the hypotheses that a class of repairs cures, the likeliest first.

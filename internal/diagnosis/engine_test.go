@@ -357,3 +357,73 @@ func (muting) Mutes(readings []Reading) []Mute {
 	}
 	return []Mute{m}
 }
+
+// A sound reading says less against a fault that comes and goes.
+func TestIntermittentFaultSurvivesASoundReading(t *testing.T) {
+	w := newSynthetic(18, 16, 9)
+	var ref Ref
+	for p, pt := range w.points {
+		if len(pt.Words) == 0 && math.Abs(w.effect["fault-03"][p]) > 8 {
+			ref = pt.Ref
+		}
+	}
+	c := start()
+	c.Readings = []Reading{w.hide(0, 1).read(ref, 1, 0)}
+	steady := probability(mustAdvise(t, mustEngine(t, w), c), "fault-03")
+	w.hyps[4].Duty = 0.3
+	coming := probability(mustAdvise(t, mustEngine(t, w), c), "fault-03")
+	if !(coming > 3*steady) {
+		t.Errorf("after a sound reading: always there %.4f, there 30 %% of the time %.4f", steady, coming)
+	}
+}
+
+// A causal pair is found where both faults are there.
+func TestListedPairIsFound(t *testing.T) {
+	w := newSynthetic(24, 24, 5)
+	e := mustEngine(t, w)
+	pair := len(w.hyps) - 1
+	hidden := w.hide(pair, 2)
+	c := start()
+	for i, p := range w.points {
+		c.Readings = append(c.Readings, hidden.read(p.Ref, i+1, 0))
+	}
+	a := mustAdvise(t, e, c)
+	if a.Causes[0].ID != w.hyps[pair].ID || len(a.Causes[0].Faults) != 2 {
+		t.Errorf("leader %s %.2f", a.Causes[0].ID, a.Causes[0].Probability)
+	}
+	if a.Repair == nil || len(a.Repair.Then) != 1 && w.hyps[pair].Faults[0].Repair != w.hyps[pair].Faults[1].Repair {
+		t.Errorf("repair %+v", a.Repair)
+	}
+}
+
+// What the card shows is what the reading is then told against.
+func TestCardIsTheExpectation(t *testing.T) {
+	w := newSynthetic(18, 16, 9)
+	e := mustEngine(t, w)
+	hidden := w.hide(4, 3)
+	c := start()
+	for i, p := range w.points[:4] {
+		c.Readings = append(c.Readings, hidden.read(p.Ref, i+1, 0))
+	}
+	ref := w.points[6].Ref
+	card, err := e.Card(c, ref)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.Readings = append(c.Readings, hidden.read(ref, 9, 0))
+	a := mustAdvise(t, e, c)
+	for _, before := range card {
+		if !(before.Range.Low <= before.Range.Mid && before.Range.Mid <= before.Range.High) {
+			t.Errorf("%s: %+v", before.Cause, before.Range)
+		}
+		for _, after := range a.Latest.Expected {
+			// 10 % of the width: a cause that rose above 1 % has more particles now.
+			if width := before.Range.High - before.Range.Low; after.Cause == before.Cause && math.Abs(after.Range.Mid-before.Range.Mid) > 0.1*width {
+				t.Errorf("%s: card %+v, expectation %+v", after.Cause, before.Range, after.Range)
+			}
+		}
+	}
+	if _, err := e.Card(c, Ref{"none", "p0", Cool}); err == nil {
+		t.Errorf("a card of an unknown point gives no error")
+	}
+}

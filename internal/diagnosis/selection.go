@@ -268,9 +268,10 @@ func (s *selection) bundle() {
 		}
 		groups[key] = append(groups[key], i)
 	}
+	m := s.newSampler()
 	for _, key := range keys {
 		if len(groups[key]) > 1 {
-			s.bundleGroup(groups[key])
+			s.bundleGroup(groups[key], m)
 		}
 	}
 }
@@ -292,40 +293,48 @@ func stepsKey(steps []SetupStep) string {
 	return key
 }
 
-// mostBundled is how many checks behind one setup are scored together.
-const mostBundled = 3
+// mostBundled is how many checks behind one setup are scored together, and
+// bundleFrom how many are tried as the second and third.
+const (
+	mostBundled = 3
+	bundleFrom  = 4
+	// bundleGain is by how much a bundle must beat its first check alone, for its
+	// information is an estimate from samples.
+	bundleGain = 1.1
+)
 
 // bundleGroup adds to the best offer of a group the others while the
 // information per minute of all together rises.
-func (s *selection) bundleGroup(group []int) {
+func (s *selection) bundleGroup(group []int, m *sampler) {
 	e := s.e
-	sort.SliceStable(group, func(i, j int) bool {
-		a, b := &s.offers[group[i]], &s.offers[group[j]]
-		return a.gain/a.minutes(e) > b.gain/b.minutes(e)
-	})
+	sortBy(group, func(i int) float64 { return -s.offers[i].gain / s.offers[i].minutes(e) })
 	first := &s.offers[group[0]]
-	joint := s.cellsFor(first.lead.point, intervalsMore)
-	minutes := first.setup + first.minutes(e)
+	points := append([]int(nil), first.points...)
+	minutes, rate := first.setup+first.minutes(e), first.rate
 	for len(first.with) < mostBundled-1 {
-		best, bestRate := -1, first.rate
-		var bestJoint *cells
-		for _, i := range group[1:min(len(group), 2*mostBundled)] {
+		best := -1
+		for _, i := range group[1:min(len(group), bundleFrom+1)] {
 			o := &s.offers[i]
-			if contains(first.with, o.lead.point) {
+			if o.demand != first.demand || contains(first.with, o.lead.point) {
 				continue
 			}
-			j := s.join(joint, s.cellsFor(o.lead.point, intervalsMore), len(first.with) < mostBundled-2)
-			if rate := s.information(j.mass) / (minutes + o.minutes(e)); rate > bestRate*(1+1e-9) {
-				best, bestRate, bestJoint = i, rate, j
+			gain := m.information(append(points[:len(points):len(points)], o.points...))
+			if r := gain / (minutes + o.minutes(e)); r > bundleGain*rate {
+				best, rate = i, r
 			}
 		}
 		if best < 0 {
 			return
 		}
-		joint = bestJoint
 		minutes += s.offers[best].minutes(e)
-		first.rate, first.with = bestRate, append(first.with, s.offers[best].lead.point)
+		points = append(points, s.offers[best].points...)
+		first.rate, first.with = rate, append(first.with, s.offers[best].lead.point)
 	}
+}
+
+// sortBy sorts by a key, keeping the order of equals.
+func sortBy(x []int, key func(int) float64) {
+	sort.SliceStable(x, func(i, j int) bool { return key(x[i]) < key(x[j]) })
 }
 
 func contains(list []int, x int) bool {

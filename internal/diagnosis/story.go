@@ -12,7 +12,7 @@ type story struct {
 	prefix  []*belief // prefix[k] knows the first k readings
 	without []*belief // without[k] knows all but reading k
 	leader  int       // hypothesis
-	rival   int       // the likeliest of another repair class
+	rival   int       // the likeliest that shares no repair with it
 	history []Weight
 	// confirmed[k] says that reading k was repeated and came out alike.
 	confirmed []bool
@@ -57,19 +57,31 @@ func copied(x [][]float64) [][]float64 {
 	return out
 }
 
-// leaders returns the likeliest hypothesis and the likeliest of another class.
+// leaders returns the likeliest hypothesis and the likeliest that shares no
+// repair with it; the runner-up, if all do.
 func (e *Engine) leaders(b *belief) (leader, rival int) {
 	order := e.ranked(b)
 	leader, rival = order[0], order[0]
 	for _, h := range order[1:] {
 		if rival == leader {
-			rival = h // the runner-up, if all have one class
+			rival = h
 		}
-		if e.hyps[h].class != e.hyps[leader].class {
+		if !e.shareRepair(h, leader) {
 			return leader, h
 		}
 	}
 	return leader, rival
+}
+
+// shareRepair says whether two hypotheses ask for a repair in common, or both for none.
+func (e *Engine) shareRepair(g, h int) bool {
+	a, b := e.classes[e.hyps[g].class].repairs, e.classes[e.hyps[h].class].repairs
+	for _, r := range a {
+		if contains(b, r) {
+			return true
+		}
+	}
+	return len(a) == 0 && len(b) == 0
 }
 
 // decibans returns ten times the common logarithm of a ratio of odds.
@@ -114,20 +126,23 @@ const (
 	// A reading of 7 decibans is five times likelier under the cause: under the
 	// rival four in five readings would have been less kind to the cause.
 	couldRefute = 7
+	// Several smaller ones together come to the same, and more is asked of them.
+	couldRefuteTogether = 13
 )
 
-// doubts returns why an invasive repair has to wait.
-func (st *story) doubts(classP, need float64) []HoldReason {
+// doubts returns why an invasive repair that is needed with probability p has to wait.
+func (st *story) doubts(p, need float64) []HoldReason {
 	var held []HoldReason
-	if classP < need {
+	if p < need {
 		held = append(held, HeldUncertain)
 	}
 	checks := map[string]bool{}
-	twice := 0
+	twice, together := 0, 0.0
 	atRisk := false
 	for k, w := range st.history {
 		if w.Decibans >= speaksFor {
 			checks[w.Ref.Check] = true
+			together += w.Decibans
 			if st.confirmed[k] {
 				twice = 1
 			}
@@ -137,7 +152,7 @@ func (st *story) doubts(classP, need float64) []HoldReason {
 	if len(checks)+twice < 2 {
 		held = append(held, HeldOneReading)
 	}
-	if !atRisk {
+	if !atRisk && !(len(checks) >= 2 && together >= couldRefuteTogether) {
 		held = append(held, HeldUnrefutable)
 	}
 	return held

@@ -85,7 +85,8 @@ func Open(s Situation, set Settings) (*System, error) {
 	return &System{Engine: e, w: w}, nil
 }
 
-// healthyShare is the prior of a sound system among all calls.
+// healthyShare is the prior of a sound system among all calls, beside those
+// that the catalogue lists as sound and at their limit.
 // practice: few calls end with nothing found; not counted.
 const healthyShare = 0.03
 
@@ -95,14 +96,19 @@ func (w *plantWorld) addHypotheses() {
 	total := 0.0
 	w.hyps = append(w.hyps, Hypothesis{ID: "healthy"})
 	w.faults = append(w.faults, nil)
+	atLimit := 0.0
 	for _, f := range w.sit.Faults.Fits(w.sit.Plant.Has) {
+		if f.Healthy {
+			atLimit += f.Weight * w.share(f)
+			continue
+		}
 		h := Hypothesis{ID: f.ID, Faults: []Fault{{f.ID, f.Repair}}, Subsystem: f.Group,
 			Prior: math.Max(f.Weight*w.share(f), leastLikelihood), Charge: f.Charge}
 		total += h.Prior
 		w.hyps = append(w.hyps, h)
 		w.faults = append(w.faults, []*fault.Fault{f})
 	}
-	w.hyps[0].Prior = healthyShare * total
+	w.hyps[0].Prior = healthyShare*total + atLimit
 }
 
 // share returns how often a fault brings the complaint, 1 if there is none.
