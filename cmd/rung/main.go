@@ -3,24 +3,50 @@ package main
 
 import (
 	"context"
+	"crypto/rand"
 	"fmt"
 	"os"
 	"os/signal"
 	"syscall"
+	"time"
 
 	"rung/internal/cli"
+	"rung/internal/journal"
+	"rung/internal/journal/memlog"
 	"rung/internal/journal/sqlitelog"
 	"rung/internal/ledger"
+	"rung/internal/visit"
 )
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	status := cli.Run(ctx, os.Args[1:], cli.Env{
 		Stdin: os.Stdin, Stdout: os.Stdout, Stderr: os.Stderr,
-		Serve: serve, Backup: backup,
+		Serve: serve, Visits: inMemory, Backup: backup,
 	})
 	stop()
 	os.Exit(status)
+}
+
+// inMemory returns the use cases over a journal that is forgotten.
+func inMemory() (*visit.Service, error) {
+	return newService(memlog.New(ledger.Summary()))
+}
+
+// newService returns the use cases over a journal.
+func newService(log journal.Log) (*visit.Service, error) {
+	return visit.New(visit.Config{
+		Log: log, Now: time.Now, IDs: journal.NewIDSource(time.Now, rand.Reader), Device: deviceName(), Zone: time.Local,
+	})
+}
+
+// deviceName is this machine in the journal.
+func deviceName() string {
+	name, err := os.Hostname()
+	if err != nil {
+		return "server"
+	}
+	return name
 }
 
 // backup copies a journal that may be in use.

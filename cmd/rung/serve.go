@@ -2,21 +2,17 @@ package main
 
 import (
 	"context"
-	"crypto/rand"
 	"errors"
 	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
-	"os"
 	"time"
 
 	"rung/internal/cli"
 	"rung/internal/demo"
-	"rung/internal/journal"
 	"rung/internal/journal/sqlitelog"
 	"rung/internal/ledger"
-	"rung/internal/visit"
 	"rung/internal/web"
 )
 
@@ -27,9 +23,7 @@ func serve(ctx context.Context, o cli.ServeOptions) error {
 		return err
 	}
 	defer log.Close()
-	visits, err := visit.New(visit.Config{
-		Log: log, Now: time.Now, IDs: journal.NewIDSource(time.Now, rand.Reader), Device: deviceName(), Zone: time.Local,
-	})
+	visits, err := newService(log)
 	if err != nil {
 		return err
 	}
@@ -46,15 +40,6 @@ func serve(ctx context.Context, o cli.ServeOptions) error {
 		return err
 	}
 	return listen(ctx, o, pages.Handler())
-}
-
-// deviceName is this machine in the journal.
-func deviceName() string {
-	name, err := os.Hostname()
-	if err != nil {
-		return "server"
-	}
-	return name
 }
 
 func listen(ctx context.Context, o cli.ServeOptions, handler http.Handler) error {

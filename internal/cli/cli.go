@@ -15,6 +15,7 @@ import (
 	"github.com/alecthomas/kong"
 
 	"rung/internal/tradeunit"
+	"rung/internal/visit"
 )
 
 // Env is what a command may touch outside its arguments.
@@ -22,6 +23,8 @@ type Env struct {
 	Stdin          io.Reader
 	Stdout, Stderr io.Writer
 	Serve          func(ctx context.Context, o ServeOptions) error
+	// Visits returns the use cases over an empty journal in memory.
+	Visits func() (*visit.Service, error)
 	// Backup copies a journal, checks the copy and returns its number of entries.
 	Backup func(ctx context.Context, from, to string) (entries int, err error)
 }
@@ -41,9 +44,10 @@ type ServeOptions struct {
 
 // commands is the grammar of the command line.
 type commands struct {
-	Serve  serveCommand  `cmd:"" help:"Serve the pages."`
-	Calc   calcCommand   `cmd:"" help:"Run a calculator on JSON from standard input."`
-	Backup backupCommand `cmd:"" help:"Copy the journal to another file while it is in use, and check the copy."`
+	Serve    serveCommand    `cmd:"" help:"Serve the pages."`
+	Diagnose diagnoseCommand `cmd:"" help:"Reason over a case given as JSON on standard input."`
+	Calc     calcCommand     `cmd:"" help:"Run a calculator on JSON from standard input."`
+	Backup   backupCommand   `cmd:"" help:"Copy the journal to another file while it is in use, and check the copy."`
 }
 
 // errFailed says that the output already tells what failed.

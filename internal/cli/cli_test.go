@@ -3,12 +3,19 @@ package cli
 import (
 	"bytes"
 	"context"
+	"math/rand/v2"
 	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"golang.org/x/tools/txtar"
+
+	"rung/internal/journal"
+	"rung/internal/journal/memlog"
+	"rung/internal/ledger"
+	"rung/internal/visit"
 )
 
 // A script is a txtar archive: "args" the command line, one argument a line;
@@ -24,6 +31,14 @@ func TestScripts(t *testing.T) {
 	}
 }
 
+// inMemory returns the use cases over a journal in memory, with fixed clock and ids.
+func inMemory() (*visit.Service, error) {
+	clock := func() time.Time { return time.Date(2026, 7, 14, 15, 0, 0, 0, time.UTC) }
+	return visit.New(visit.Config{
+		Log: memlog.New(ledger.Summary()), Now: clock, IDs: journal.NewIDSource(clock, rand.NewChaCha8([32]byte{1})), Device: "test",
+	})
+}
+
 func runScript(t *testing.T, file string) {
 	a, err := txtar.ParseFile(file)
 	if err != nil {
@@ -35,7 +50,7 @@ func runScript(t *testing.T, file string) {
 	}
 	var out bytes.Buffer
 	status := Run(context.Background(), strings.Fields(part["args"]),
-		Env{Stdin: strings.NewReader(part["stdin"]), Stdout: &out, Stderr: &out})
+		Env{Stdin: strings.NewReader(part["stdin"]), Stdout: &out, Stderr: &out, Visits: inMemory})
 	if want := strings.TrimSpace(part["status"]); strconv.Itoa(status) != want {
 		t.Errorf("exit status %d, want %s", status, want)
 	}
