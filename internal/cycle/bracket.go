@@ -59,7 +59,9 @@ func (l *loop) floods(z [3]float64) ([3]float64, bool) {
 // residual of the charge.
 func (l *loop) atHead(u float64, z *[3]float64) float64 {
 	z[1] = u
-	top := math.Min(l.hi[0], u-1e-3)
+	// With foreign gas behind it a wide-open valve can hold the coil above the
+	// refrigerant's own pressure in the condenser, never above the head.
+	top := math.Min(l.hi[0], math.Log(math.Exp(u)+l.pnc)-1e-3)
 	if l.atSuction(l.lo[0], z) > 0 {
 		l.illinois(l.lo[0], top, 1e-9, func(s float64) float64 { return l.atSuction(s, z) })
 	}

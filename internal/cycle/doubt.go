@@ -20,6 +20,10 @@ const (
 	DoubtOffBalance
 	// DoubtIce: the coil freezes, so readings drift with time.
 	DoubtIce
+	// DoubtCold: under 10 °C (50 °F) outdoors, or return air outside 13 to 41 °C. The
+	// state is balanced, but lies beyond every published table for such a machine;
+	// a start in the cold is not modelled.
+	DoubtCold
 	// DoubtPlate: the plate asks for a compressor too good or too bad to be true.
 	DoubtPlate
 )
@@ -27,11 +31,15 @@ const (
 // Has reports whether every reason of e is in d.
 func (d Doubt) Has(e Doubt) bool { return d&e == e }
 
-// Bounds of doubt, K. practice: 2 °F of subcooling, 4 °F of superheat, 65 °F.
+// Bounds of doubt, K. practice: 2 °F of subcooling, 4 °F of superheat, 65 °F;
+// the rest is where this model has been held against other figures.
 const (
 	leastSubcooling = 1.1
 	leastSuperheat  = 2.2
 	coolOutdoors    = 291.48
+	coldOutdoors    = 283.15
+	coldReturn      = 286.15
+	hotReturn       = 314.15
 )
 
 // doubts returns the reasons against a running state.
@@ -45,7 +53,8 @@ func (m *Machine) doubts(c *Condition, f *Fault, s *State) Doubt {
 		{DoubtFlood, s.Superheat < leastSuperheat},
 		{DoubtCool, c.Outdoor < coolOutdoors},
 		{DoubtWeakCompressor, f.CompressorLeak > maxLeak && f.CompressorLeak < notPumping},
-		{DoubtOffBalance, s.Outcome == HighPressureLimit || s.Outcome == LowPressureLimit || s.Outcome == LiquidLimit},
+		{DoubtCold, c.Outdoor < coldOutdoors || c.ReturnDryBulb < coldReturn || c.ReturnDryBulb > hotReturn},
+		{DoubtOffBalance, s.Outcome.OffBalance()},
 		{DoubtIce, s.Outcome == Icing},
 		{DoubtPlate, m.adjust.Doubtful},
 	} {

@@ -94,11 +94,17 @@ func (l *loop) orificeFlux(in inlet, pe float64) float64 {
 	}
 	p3, p9 := (in.p-pSat)/l.m.pCrit, in.sc/l.m.TCrit
 	p6 := in.rhoVap / in.rhoLiq
-	num := 0.38811 + 11.427*p3 - 14.194*p9 + 1.0703*p6 - 0.091928*lnLength
+	saturated := 0.38811 + 1.0703*p6 - 0.091928*lnLength
+	num := saturated + 11.427*p3 - 14.194*p9
 	den := 1 + 21.425*p3 - 581.95*p9*p9
-	g := math.Sqrt(in.rhoLiq*l.m.pCrit) * math.Max(num, 0.02) / math.Max(den, 0.3)
+	g := math.Max(num, 0.02) / math.Max(den, 0.3)
+	if w := correlated(in.p / l.m.pCrit); w < 1 {
+		plain := saturated * math.Sqrt(1+subcoolingGain*(in.p-pSat)/in.p)
+		g = plain + w*(g-plain)
+	}
+	g *= math.Sqrt(in.rhoLiq * l.m.pCrit)
 	if in.quality > 0 {
-		g *= twoPhaseFactor(in, in.p/l.m.pCrit)
+		g *= flashFactor(in, in.p/l.m.pCrit)
 	}
 	if e.delta != 0 {
 		g *= math.Exp(e.delta * math.Log(in.p/e.pIn0))
@@ -112,6 +118,43 @@ func (l *loop) orificeFlux(in inlet, pe float64) float64 {
 }
 
 var lnLength = math.Log(lengthOverBore)
+
+// subcoolingGain is how the square of the flow through a plain orifice grows
+// with the share of the inlet pressure above saturation. Fitted: to the
+// correlation from 1.5 to 2 MPa at 3 to 9 K of subcooling, where it is 2.1 to 3.2.
+const subcoolingGain = 2.5
+
+// Inlet pressures over the critical one between which the effect of subcooling
+// and of flash gas goes from that of a plain orifice to that of the
+// correlation. Below 0.2, condensing under 10 °C (R-410A) or 25 °C, where
+// nobody measured, the correlation falls with subcooling and runs into poles.
+const (
+	plainBelow     = 0.2
+	correlateAbove = 0.3
+)
+
+// correlated is the weight of the correlation at p28, the inlet pressure over
+// the critical one.
+func correlated(p28 float64) float64 {
+	x := math.Min(math.Max((p28-plainBelow)/(correlateAbove-plainBelow), 0), 1)
+	return x * x * (3 - 2*x)
+}
+
+// flashFactor is the flow with flash gas at the inlet over that of liquid: by
+// the correlation, or at low pressure by the density of the mixture, whose root
+// the flow of a plain orifice goes with. At p28 = 0.35 the two agree within
+// 0.06 up to a quality of 0.2.
+func flashFactor(in inlet, p28 float64) float64 {
+	w := correlated(p28)
+	if w == 1 {
+		return twoPhaseFactor(in, p28)
+	}
+	f := math.Sqrt(in.rho / in.rhoSat)
+	if w > 0 {
+		f += w * (twoPhaseFactor(in, p28) - f)
+	}
+	return f
+}
 
 // twoPhaseFactor is the flow with flash gas at the inlet over that of liquid,
 // 1 at quality 0, bounded below by 0.1.

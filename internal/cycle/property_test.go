@@ -199,7 +199,7 @@ func TestSolveAllocatesNothing(t *testing.T) {
 func TestRefusals(t *testing.T) {
 	m := machineNamed(t, "txv")
 	for _, mend := range []func(*cycle.Condition, *cycle.Fault){
-		func(c *cycle.Condition, f *cycle.Fault) { c.Outdoor = 270 },
+		func(c *cycle.Condition, f *cycle.Fault) { c.Outdoor = 240 },
 		func(c *cycle.Condition, f *cycle.Fault) { c.ReturnHumidity = quantity.HumidityRatio(math.NaN()) },
 		func(c *cycle.Condition, f *cycle.Fault) { c.IndoorAirflow = 0 },
 		func(c *cycle.Condition, f *cycle.Fault) { *f = cycle.Fault{} },

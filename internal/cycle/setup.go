@@ -98,9 +98,9 @@ func check(c *Condition, f *Fault) error {
 		min, max float64
 		unit     string
 	}{
-		{"outdoor temperature", float64(c.Outdoor), 283.15, 325.15, "K"},
-		{"return dry bulb", float64(c.ReturnDryBulb), 286.15, 314.15, "K"},
-		{"return humidity", float64(c.ReturnHumidity), 0, 0.035, "kg/kg"},
+		{"outdoor temperature", float64(c.Outdoor), 243.15, 325.15, "K"},
+		{"return dry bulb", float64(c.ReturnDryBulb), 263.15, 327.15, "K"},
+		{"return humidity", float64(c.ReturnHumidity), 0, 0.06, "kg/kg"},
 		{"ambient pressure", float64(c.Ambient), 65e3, 108e3, "Pa"},
 		{"indoor airflow", float64(c.IndoorAirflow), StoppedFan, 1.6, "of rated"},
 		{"outdoor airflow", float64(c.OutdoorAirflow), StoppedFan, 1.6, "of rated"},

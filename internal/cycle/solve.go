@@ -1,11 +1,6 @@
 package cycle
 
-import (
-	"fmt"
-	"math"
-
-	"rung/internal/num"
-)
+import "math"
 
 // Accuracy of the solution, in the scaled residuals of loop.pass.
 const (
@@ -21,8 +16,8 @@ var stepLimit = [3]float64{0.25, 0.2, 25}
 // nearer than the built-in guess, saves up to half the passes, and never changes the answer beyond the residual, except where
 // two states are possible (see the package comment).
 //
-// Limits are results: see Outcome. The error is a *quantity.RangeError for
-// input outside the model's range, or wraps a *num.ConvergenceError.
+// Limits are results, and so is a machine without any balance: see Outcome.
+// The error is a *quantity.RangeError for input outside the model's range.
 func (m *Machine) Solve(c Condition, f Fault, start *State) (State, error) {
 	return m.run(&c, &f, start, math.NaN())
 }
@@ -45,9 +40,12 @@ func (m *Machine) run(c *Condition, f *Fault, start *State, subcooling float64) 
 	l := m.newLoop(c, f)
 	l.subcooling = subcooling
 	l.leak = math.Min(l.leak, maxLeak)
-	s, err := l.solve(start)
-	if err != nil {
-		return State{}, err
+	s := l.solve(start)
+	if s.Outcome == LowPressureLimit && math.IsNaN(subcooling) && m.onlyGas(c, f) {
+		var err error
+		if s, err = m.thinGas(c, f); err != nil {
+			return State{}, err
+		}
 	}
 	if f.CompressorLeak > maxLeak {
 		dead, err := m.notPumping(c, f)
@@ -60,31 +58,29 @@ func (m *Machine) run(c *Condition, f *Fault, start *State, subcooling float64) 
 	return s, nil
 }
 
-func (l *loop) solve(start *State) (State, error) {
+func (l *loop) solve(start *State) State {
 	z, ok := l.starts(start)
 	if ok {
-		return l.state(l.outcome(), z), nil
+		return l.state(l.outcome(), z)
 	}
 	out, at := l.bracket()
 	if out != 0 {
-		return l.state(out, at), nil
+		return l.state(out, at)
 	}
 	if z, ok = l.newton(at); !ok {
 		z, ok = l.sweep()
 	}
 	if ok || l.residual(&z) < accepted {
 		l.residual(&z)
-		return l.state(l.outcome(), z), nil
+		return l.state(l.outcome(), z)
 	}
 	if at[1] > l.hi[1]-nearLimit {
-		return l.state(HighPressureLimit, at), nil
+		return l.state(HighPressureLimit, at)
 	}
 	if z, ok = l.floods(at); ok {
-		return l.state(LiquidLimit, z), nil
+		return l.state(LiquidLimit, z)
 	}
-	n := l.residual(&at)
-	return State{}, fmt.Errorf("cycle: %w", &num.ConvergenceError{Op: "nested bracketing",
-		Iterations: l.passes, Residual: n, Lo: at[0], Hi: at[1]})
+	return l.state(NoBalance, at)
 }
 
 // nearLimit is how far below the upper limit, in ln p, a machine without a
@@ -131,8 +127,8 @@ func (l *loop) guess() [3]float64 {
 	Tc := l.Ta + m.overAmbient0/root34(vOut)*(1-0.7*l.leak) + 10*off
 	Te := m.Te0 - 4.6*(1/vIn-1) + 0.16e-3*(l.hai-ratedEnthalpy) + 9*l.leak + math.Min(0.12*(l.Ta-ratedOutdoor), 0)
 	return [3]float64{
-		math.Log(l.t.DewPressure(math.Min(math.Max(Te, 235), 300))),
-		math.Log(l.t.DewPressure(math.Min(math.Max(Tc, 285), 338))),
+		math.Log(l.t.DewPressure(math.Min(math.Max(Te, 230), 300))),
+		math.Log(l.t.DewPressure(math.Min(math.Max(Tc, 245), 338))),
 		m.z0[2],
 	}
 }

@@ -5,6 +5,7 @@ import (
 
 	"rung/internal/num"
 	"rung/internal/quantity"
+	"rung/internal/refrigerant"
 )
 
 // notPumping is the leak from which the compressor counts as dead: what it
@@ -16,8 +17,9 @@ const notPumping = 0.97
 // compressor that does not pump.
 const maxLeak = 0.6
 
-// idlePower is the electrical power of a compressor that turns against nothing,
-// over that at the rating point. practice: well under half of normal.
+// idlePower is the electrical power of a compressor that turns against nothing
+// or pumps thin gas, over that at the rating point. practice: well under half
+// of normal.
 const idlePower = 0.35
 
 // Stand returns the state of the machine at rest, after pressures have
@@ -86,10 +88,11 @@ const maxStandingSuperheat = 90
 
 // gasPressure returns the pressure at which the circuit holds mass as gas.
 func (m *Machine) gasPressure(mass, pSat float64, c *Condition) (float64, error) {
-	if mass <= m.vol.oil {
+	const none = 1.0 // Pa
+	if mass <= m.gasMass(none, c) {
 		return 0, nil
 	}
-	return num.Root("standing pressure", func(p float64) float64 { return m.gasMass(p, c) - mass }, 1, pSat, 1)
+	return num.Root("standing pressure", func(p float64) float64 { return m.gasMass(p, c) - mass }, none, pSat, 1)
 }
 
 // standingReadings fills in the readings of a machine at rest at p.
@@ -102,14 +105,57 @@ func (m *Machine) standingReadings(c *Condition, p float64) State {
 		CondensingTemp: c.Outdoor, LeavingCondenser: c.Outdoor,
 		SupplyHumidity: c.ReturnHumidity,
 	}
-	min, max := m.fluid.PressureRange()
-	sat := m.fluid.Sat(math.Min(math.Max(p, min), max))
+	sat := m.satNear(p)
 	s.SatSuctionTemp, s.SatLiquidTemp = quantity.Temperature(sat.TDew), quantity.Temperature(sat.TBub)
 	s.Superheat = s.SuctionLineTemp.Sub(s.SatSuctionTemp)
 	s.Subcooling = s.SatLiquidTemp.Sub(s.LiquidLineTemp)
 	ma := float64(c.IndoorAirflow) * m.capIn0 * float64(c.Ambient) / (gasConstantAir * float64(c.ReturnDryBulb))
 	s.SupplyDryBulb = c.ReturnDryBulb.Add(quantity.TempDiff(float64(c.IndoorFanHeat) / (ma * cpDryAir)))
 	return s
+}
+
+// onlyGas says whether the machine at rest holds no liquid.
+func (m *Machine) onlyGas(c *Condition, f *Fault) bool {
+	cold := math.Min(float64(c.Outdoor), float64(c.ReturnDryBulb))
+	return float64(f.Charge)*m.charge0 <= m.gasMass(m.fluid.BubblePressure(cold), c)
+}
+
+// What a compressor does to a circuit that holds gas alone.
+const (
+	// practice: it pulls the low side toward a vacuum and pumps the high side a
+	// little up; the ratio of the pressures is judgement.
+	thinGasRatio = 4.0
+	thinGasFlow  = 0.05 // of rated flow; judgement
+)
+
+// thinGas returns the state of a circuit that holds gas alone while the
+// compressor runs, where the loop has no balance to offer: nothing is cooled,
+// and the gas at rest, shared between two sides of about the same volume, is
+// moved from one to the other. The outcome is LowPressureLimit. Below the
+// property tables saturation temperatures stay at their end.
+func (m *Machine) thinGas(c *Condition, f *Fault) (State, error) {
+	s, err := m.stand(c, f)
+	if err != nil {
+		return State{}, err
+	}
+	s.Outcome = LowPressureLimit
+	low := s.SuctionPressure * 2 / (1 + thinGasRatio)
+	s.SuctionPressure, s.LiquidPressure, s.DischargePressure = low, low*thinGasRatio, low*thinGasRatio
+	s.SatSuctionTemp = quantity.Temperature(m.satNear(float64(s.SuctionPressure)).TDew)
+	s.SatLiquidTemp = quantity.Temperature(m.satNear(float64(s.LiquidPressure)).TBub)
+	s.Superheat = s.SuctionLineTemp.Sub(s.SatSuctionTemp)
+	s.Subcooling = s.SatLiquidTemp.Sub(s.LiquidLineTemp)
+	s.CompressorPower = quantity.Power(idlePower * m.ratedPower())
+	s.ShaftPower = s.CompressorPower * motorEff
+	s.MassFlow = quantity.MassFlow(thinGasFlow * m.m0)
+	return s, nil
+}
+
+// satNear returns the saturation row at p, or at the end of the tables next to
+// it.
+func (m *Machine) satNear(p float64) refrigerant.SatRow {
+	min, max := m.fluid.PressureRange()
+	return m.fluid.Sat(math.Min(math.Max(p, min), max))
 }
 
 // notPumping returns the state of a machine whose compressor turns and moves

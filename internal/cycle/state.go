@@ -6,18 +6,25 @@ import "rung/internal/quantity"
 // error: the machine would trip, freeze or flood there.
 type Outcome uint8
 
-// The outcomes. The state of the three limits stands at the limit, off
-// balance; every other is a balanced state.
+// The outcomes. The state of the three limits stands at the limit and that of
+// NoBalance at the jump, off balance; every other is a balanced state.
 const (
 	Steady            Outcome = iota + 1
 	HighPressureLimit         // no balance below 0.9 of the critical pressure; a high-pressure switch opens there or before
 	LowPressureLimit          // pumped down: no balance above the lowest pressure of the property tables
 	LiquidLimit               // so much liquid returns that no balance is left
+	NoBalance                 // no state holds: the machine jumps between a starved and a fed coil
 	Slugging                  // balanced, but a large share of the suction is liquid
 	Icing                     // the wet coil's surface is below freezing: readings will drift
 	NotPumping                // the compressor turns and moves nothing
 	Standing                  // off and equalised
 )
+
+// OffBalance reports whether the state of o stands at a limit or a jump, where
+// the balances do not close.
+func (o Outcome) OffBalance() bool {
+	return o == HighPressureLimit || o == LowPressureLimit || o == LiquidLimit || o == NoBalance
+}
 
 // State is one steady state, with a reading for every place where a mechanic
 // measures. Pressures are absolute; a gauge shows them less Condition.Ambient.
