@@ -8,7 +8,6 @@ import (
 	"rung/internal/circuit"
 	"rung/internal/cycle"
 	"rung/internal/quantity"
-	"rung/internal/refrigerant"
 )
 
 // blower finds what the indoor blower does and the air it moves, on the indoor
@@ -148,59 +147,9 @@ func (s *Solver) refrigerate(speed float64) error {
 		return fmt.Errorf("plant: refrigerant side: %w", err)
 	}
 	s.warm = out
-	if out.Outcome == cycle.LowPressureLimit && s.onlyGas() {
-		out = s.thinGas(c)
-	}
 	st.Cycle = out
 	if st.Air.Flow > 0 { // else nothing comes out of the registers
 		st.Supply = out.SupplyDryBulb
 	}
 	return nil
-}
-
-// onlyGas says whether no liquid is left at rest: the pressure is clearly below
-// saturation at the colder coil.
-func (s *Solver) onlyGas() bool {
-	st := &s.state
-	cold := min(float64(st.Surroundings.Outdoor), float64(st.Return))
-	return float64(st.Standing.SuctionPressure) < 0.97*s.p.fluid.Table().BubblePressure(cold)
-}
-
-// What a compressor does to a circuit that holds gas alone.
-const (
-	// practice: it pulls the low side toward a vacuum and pumps the high side a
-	// little up; the ratio is judgement.
-	thinGasRatio = 4.0
-	thinGasLoad  = 0.35 // of rated torque; practice: well under half
-	thinGasFlow  = 0.05 // of rated flow; judgement
-)
-
-// thinGas returns the state of a circuit without liquid while the compressor
-// runs, where the cycle has no balance to offer: nothing is cooled, and the gas
-// at rest, shared between two sides of about the same volume, is moved from
-// one to the other. Below the property tables saturation temperatures stay at
-// their end.
-func (s *Solver) thinGas(c cycle.Condition) cycle.State {
-	out := s.state.Standing
-	low := float64(out.SuctionPressure) * 2 / (1 + thinGasRatio)
-	out.Outcome, out.Doubt = cycle.LowPressureLimit, cycle.DoubtOffBalance
-	out.SuctionPressure = quantity.Pressure(low)
-	out.LiquidPressure = quantity.Pressure(low * thinGasRatio)
-	out.DischargePressure = out.LiquidPressure
-	t := s.p.fluid.Table()
-	least, most := t.PressureRange()
-	sat := func(p quantity.Pressure) refrigerant.SatRow { return t.Sat(min(max(float64(p), least), most)) }
-	out.SatSuctionTemp = quantity.Temperature(sat(out.SuctionPressure).TDew)
-	out.SatLiquidTemp = quantity.Temperature(sat(out.LiquidPressure).TBub)
-	out.Superheat = out.SuctionLineTemp.Sub(out.SatSuctionTemp)
-	out.Subcooling = out.SatLiquidTemp.Sub(out.LiquidLineTemp)
-	load := s.p.motors.compressorLoad
-	out.ShaftPower = quantity.Power(thinGasLoad * float64(load.Torque) * float64(load.Speed))
-	out.CompressorPower = out.ShaftPower / 0.9 // practice: efficiency of a lightly loaded small motor
-	out.MassFlow = s.machine.RatedMassFlow() * thinGasFlow
-	out.SupplyDryBulb = c.ReturnDryBulb
-	if heat := s.airHeat(); heat > 0 {
-		out.SupplyDryBulb += quantity.Temperature(float64(c.IndoorFanHeat) / heat)
-	}
-	return out
 }

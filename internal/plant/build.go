@@ -22,6 +22,7 @@ type Plant struct {
 	fluid    *refrigerant.Fluid
 	ducts    *airflow.System
 	motors   motors
+	duties   []duty // by machine/variant
 	healthy  Params
 	cooling  []string  // devices of the cooling rung, from R to C
 	joints   []binding // line-voltage joints that can be seen to have been hot
@@ -45,6 +46,13 @@ func Build(n Nameplate) (*Plant, error) {
 	}
 	if p.motors, err = fitMotors(&full, p.machines[0], p.ducts); err != nil {
 		return nil, err
+	}
+	for _, m := range p.machines {
+		d, err := dutyOf(m, &p.motors, &full)
+		if err != nil {
+			return nil, err
+		}
+		p.duties = append(p.duties, d)
 	}
 	if p.frame, err = newFrame(&p.wiring); err != nil {
 		return nil, err

@@ -36,7 +36,10 @@
 // moisture of attic air in a leaky return; the burner or elements of a heating
 // call, of which only W, the relay and the blower are here.
 //
-// Range: 10 to 52 °C outdoors, 13 to 38 °C indoors, 180 to 265 V, to 3500 m.
+// Range: -30 to 52 °C outdoors, 5 to 41 °C indoors, 180 to 265 V, to 3500 m.
+// Below 10 °C outdoors everything electrical, the air side and standing
+// pressures hold as ever; the running refrigerant side is an extrapolation and
+// says so in the Doubt of its state, and charge is not to be judged there.
 // Nothing is published for the coupled whole: what the parts are checked
 // against stands with them; here the facts of the trade are tests, with
 // conservation of energy, monotone sweeps and random plants.

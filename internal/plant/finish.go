@@ -15,7 +15,7 @@ import (
 const (
 	timePumpedDown = 1 * time.Minute
 	timeHighHead   = 3 * time.Minute
-	timeOverheated = 10 * time.Minute
+	timeOverheated = 10 * time.Minute // at the highest head, where no steady state tells
 )
 
 // finish tells the pressure switches and the overload what they feel, and lets
@@ -92,7 +92,7 @@ func (s *Solver) sense() error {
 	}{
 		{s.seats.low, timePumpedDown, suction, s.seats.low >= 0 && suction <= s.seq.Wiring.Limits[max(s.seats.low, 0)].Opens},
 		{s.seats.high, timeHighHead, head, s.seats.high >= 0 && head >= s.seq.Wiring.Limits[max(s.seats.high, 0)].Opens},
-		{s.seats.heat, timeOverheated, max(heat, s.seq.Wiring.Limits[s.seats.heat].Opens), overheats},
+		{s.seats.heat, s.overheatTime(heat, s.seq.Wiring.Limits[s.seats.heat].Opens), max(heat, s.seq.Wiring.Limits[s.seats.heat].Opens), overheats},
 	} {
 		if !limit.acts {
 			continue
@@ -119,6 +119,8 @@ func (s *Solver) noteOutcome(head, suction float64) {
 		s.note(timeHighHead, PressureClimbs, "", quantity.DimPressureDiff, head)
 	case cycle.LowPressureLimit:
 		s.note(timePumpedDown, PumpedDown, "", quantity.DimPressureDiff, suction)
+	case cycle.NoBalance:
+		s.note(timeSettled, Unsteady, "", quantity.DimPressureDiff, suction)
 	case cycle.NotPumping:
 		s.note(timeRunning, NoCirculation, "compressor/motor", quantity.DimPressureDiff, suction)
 	case cycle.Icing:

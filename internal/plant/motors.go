@@ -16,11 +16,7 @@ import (
 type motors struct {
 	compressor, fan, blower             circuit.Motor
 	compressorLoad, fanLoad, blowerLoad circuit.Load // at rating; torque and speed
-	// loss is the copper loss of the compressor's windings at rating, W each:
-	// the measure of how warm they run.
-	lossMain, lossAux float64
-	// lockedAmps is the compressor's line current at rest on its rated voltage.
-	lockedAmps float64
+	lockedAmps, ratedAmps               float64      // line current of the compressor on its rated voltage, at rest and at rating
 }
 
 // fitMotors scales motors of the typical set so that the compressor delivers
@@ -101,7 +97,7 @@ func (ms *motors) fitBlower(n *Nameplate, ducts *airflow.System) error {
 	}
 	// The design speed is that of this motor under the design load.
 	load := circuit.FanLoad(air.ShaftPower, b.Motor.Speed(b.Slip, circuit.BaseFrequency))
-	net, motor, err := testBench(ms.blower, n.BlowerCap, n.BlowerVoltage)
+	net, _, motor, err := testBench(ms.blower, n.BlowerCap, n.BlowerVoltage)
 	if err != nil {
 		return err
 	}
@@ -118,7 +114,7 @@ func (ms *motors) fitBlower(n *Nameplate, ducts *airflow.System) error {
 
 // compressorFigures runs the compressor at rating on a stiff supply.
 func (ms *motors) compressorFigures(t circuit.MotorType, c quantity.Capacitance) error {
-	net, motor, err := testBench(ms.compressor, c, t.Volts)
+	net, _, motor, err := testBench(ms.compressor, c, t.Volts)
 	if err != nil {
 		return err
 	}
@@ -133,7 +129,7 @@ func (ms *motors) compressorFigures(t circuit.MotorType, c quantity.Capacitance)
 	if drives[0].Motion != circuit.Turning {
 		return &ConflictError{Field: "herm-capacitance", Other: "nominal-cooling", Reason: "the compressor would not start on this capacitor"}
 	}
-	ms.lossMain, ms.lossAux = copperLoss(net, motor)
+	ms.ratedAmps = float64(circuit.Amps(net.Current(motor)))
 	return nil
 }
 
@@ -149,15 +145,14 @@ func copperLoss(net *circuit.Net, motor circuit.Branch) (main, aux float64) {
 }
 
 // testBench is a motor with its capacitor on a stiff supply.
-func testBench(m circuit.Motor, c quantity.Capacitance, volts quantity.Voltage) (*circuit.Net, circuit.Branch, error) {
+func testBench(m circuit.Motor, c quantity.Capacitance, volts quantity.Voltage) (net *circuit.Net, supply, motor circuit.Branch, err error) {
 	b := circuit.NewBuilder(circuit.BaseFrequency)
 	run, start := b.Node("R"), b.Node("S")
-	b.Source("supply", run, circuit.Ground, complex(float64(volts), 0), 1e-3)
+	supply = b.Source("supply", run, circuit.Ground, complex(float64(volts), 0), 1e-3)
 	b.Capacitor("capacitor", start, run, c)
-	motor := b.Motor("motor", run, circuit.Ground, start, m)
-	net, err := b.Compile()
-	if err != nil {
-		return nil, 0, fmt.Errorf("plant: motor bench: %w", err)
+	motor = b.Motor("motor", run, circuit.Ground, start, m)
+	if net, err = b.Compile(); err != nil {
+		return nil, 0, 0, fmt.Errorf("plant: motor bench: %w", err)
 	}
-	return net, motor, nil
+	return net, supply, motor, nil
 }

@@ -105,11 +105,11 @@ func TestBuildRefusesNonsense(t *testing.T) {
 	}
 }
 
-func TestSolveRefusesSurroundingsOutsideTheModels(t *testing.T) {
+func TestSolveRefusesSurroundingsThatNoHouseHas(t *testing.T) {
 	p := mustBuild(t, usual())
 	ps := p.Healthy()
 	for _, change := range []func(*Surroundings){
-		func(s *Surroundings) { s.Outdoor = 270 },
+		func(s *Surroundings) { s.Outdoor = 240 },
 		func(s *Surroundings) { s.Outdoor = quantity.Temperature(math.NaN()) },
 		func(s *Surroundings) { s.ReturnWetBulb = s.ReturnDryBulb + 1 },
 		func(s *Surroundings) { s.Line = 120 },

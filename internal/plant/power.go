@@ -140,30 +140,3 @@ func (s *Solver) condenserAir(n *circuit.Net, fan circuit.Branch) {
 	}
 	st.OutdoorRatio = quantity.Ratio(math.Min(math.Max(air, cycle.StoppedFan), 1.6))
 }
-
-// Temperatures of the compressor's windings at which its internal overload
-// moves, K, and their rise over the suction gas that cools them at rating.
-//
-// practice: the shell opens at 225 to 250 °F and closes at 150 to 160 °F, the
-// windings inside are hotter. The split of the rise, 60 K from iron, rotor and
-// compression and 30 K from copper, is judgement: a sound compressor holds at
-// 52 °C outdoors, one that gets less than half its gas does not.
-const (
-	windingOpens  = 440.0 // K
-	windingCloses = 345.0 // K
-	windingCool   = 300.0 // K, at which an aged overload would still be closed
-	steadyRise    = 60.0  // K
-	copperRise    = 30.0  // K
-	coolingPower  = 0.8   // of the gas flow; memory: exponent of turbulent film coefficients
-)
-
-// windingTemp returns the temperature of the hotter winding while running.
-func (s *Solver) windingTemp() float64 {
-	st, m := &s.state, &s.p.motors
-	main, aux := copperLoss(s.nets[Running][outdoorSide], s.p.frame.place["compressor/motor"].branch)
-	loss := math.Max((main+aux)/(m.lossMain+m.lossAux), math.Max(main, aux)/math.Max(m.lossMain, m.lossAux))
-	// Gas that leaks back inside has passed the motor too.
-	flow := float64(st.Cycle.MassFlow/s.machine.RatedMassFlow()) / math.Max(1-s.ps.v[pValveLeak], 0.05)
-	flow = math.Max(flow, 0.1)
-	return float64(st.Cycle.SuctionLineTemp) + (steadyRise+copperRise*loss)/math.Pow(flow, coolingPower)
-}

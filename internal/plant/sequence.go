@@ -94,12 +94,19 @@ func (s *Solver) motorWiring(w *relay.Wiring, place func(string) relay.Place) {
 		w.Drives = append(w.Drives, relay.Drive{ID: id, Motor: place(id), Rated: volts})
 		w.Overloads = append(w.Overloads, relay.Overload{ID: protector, Contact: place(protector), Rating: amps, Thermal: relay.MotorOverload})
 	}
-	add("compressor/motor", "compressor/overload", n.RatedLoadAmps, n.RatedVoltage)
+	add("compressor/motor", "compressor/overload", s.p.overloadAmps(), n.RatedVoltage)
 	add("condenser-fan/motor", "condenser-fan/protector", n.FanAmps, n.RatedVoltage)
 	if s.p.Has(PSCBlower) {
 		amps := quantity.Current(2.1 * float64(n.BlowerPower) / float64(n.BlowerVoltage)) // practice: full-load amps of PSC blowers, 7.2 A at 115 V and 1/2 hp
 		add("blower-motor/motor", "blower-motor/protector", amps, n.BlowerVoltage)
 	}
+}
+
+// overloadAmps are the amps for which the compressor's overload is made: its
+// rated load, or more where an assumed plate says less than its motor draws.
+func (p *Plant) overloadAmps() quantity.Current {
+	const most = 0.85 // practice: running amps at rating over rated load amps
+	return max(p.plate.RatedLoadAmps, quantity.Current(p.motors.ratedAmps/most))
 }
 
 // limitWiring adds the pressure switches, and the compressor's overload as a
@@ -116,7 +123,7 @@ func (s *Solver) limitWiring(w *relay.Wiring, place func(string) relay.Place) {
 	if s.p.Has(LowPressureSwitch) {
 		s.seats.low = add("low-pressure-switch/contact", 1, 2)
 	}
-	s.seats.heat = add("compressor/overload", windingOpens, windingCloses)
+	s.seats.heat = add("compressor/overload", windingCloses+1, windingCloses) // opening follows with each solve
 }
 
 // Limits of the control side.
@@ -184,7 +191,7 @@ func (s *Solver) prepare() {
 		w.Fuses[seatFuse1].Blown, w.Fuses[seatFuse2].Blown = !s.ps.sound(pFuse1), !s.ps.sound(pFuse2)
 	}
 	w.Overloads[seatCompressor].Fault = fault(false, !s.ps.sound(pOverload))
-	w.Overloads[seatCompressor].Rating = s.p.plate.RatedLoadAmps * quantity.Current(v[pOverloadTrip])
+	w.Overloads[seatCompressor].Rating = s.p.overloadAmps() * quantity.Current(v[pOverloadTrip])
 	w.Overloads[seatFan].Fault = fault(false, !s.ps.sound(pFanProtector))
 	if s.p.Has(PSCBlower) {
 		w.Overloads[seatBlower].Fault = fault(false, !s.ps.sound(pBlowerProtector))
@@ -203,8 +210,7 @@ func (s *Solver) prepareLimits() {
 	if i := s.seats.low; i >= 0 {
 		w.Limits[i].Opens, w.Limits[i].Closes = v[pLPSOpen], max(v[pLPSClose], v[pLPSOpen]+apart)
 	}
-	ratio := v[pOverloadTrip]
-	w.Limits[s.seats.heat].Opens = windingCool + (windingOpens-windingCool)*ratio*ratio
+	w.Limits[s.seats.heat].Opens = s.windingLimit()
 	w.Limits[s.seats.heat].Closes = windingCloses
 	if !s.ps.sound(pOverload) { // already open: stays so, whatever the temperature
 		w.Limits[s.seats.heat].Fault = relay.Burnt

@@ -18,9 +18,11 @@ type Solver struct {
 	p     *Plant
 	nets  [numPhases][numSides]*circuit.Net
 	state State
-	ps    *Params // of the present solve, = &state.Params
-	air   moistair.State
-	warm  cycle.State // last running state of this solver
+	ps    *Params        // of the present solve, = &state.Params
+	air   moistair.State // of the rooms
+
+	humidity quantity.HumidityRatio // of the return air, duct leaks mixed in
+	warm     cycle.State            // last running state of this solver
 
 	seq      *relay.Machine // works on the networks of the settled phase
 	supply   relay.Supply   // of the thermostat's electronics
@@ -62,8 +64,8 @@ func (p *Plant) Solve(ps *Params, at Surroundings, d Demand) (*State, error) {
 
 // Solve returns how the plant with the parameters ps stands under a demand.
 //
-// Limits, trips and stalled motors are results. Surroundings outside the range
-// of the models give a *quantity.RangeError.
+// Limits, trips and stalled motors are results. Surroundings that no house has
+// give a *quantity.RangeError.
 func (s *Solver) Solve(ps *Params, at Surroundings, d Demand) (*State, error) {
 	if err := at.Check(); err != nil {
 		return nil, err
@@ -129,6 +131,8 @@ func (s *Solver) standing() error {
 	attic := float64(at.Outdoor) + v[pAtticRise]
 	st.Return = at.ReturnDryBulb + quantity.Temperature(v[pReturnLeak]*(attic-float64(at.ReturnDryBulb)))
 	st.Supply = st.Return
+	most := moistair.SatHumidityRatio(float64(st.Return), float64(st.Ambient))
+	s.humidity = min(s.air.HumidityRatio, quantity.HumidityRatio(most))
 	st.DisplayTemp = at.ReturnDryBulb + quantity.Temperature(v[pStatSensor])
 	c := s.condition(cycle.StoppedFan, cycle.StoppedFan, 1, 0)
 	if st.Standing, err = s.machine.Stand(c, s.fault()); err != nil {
@@ -139,11 +143,12 @@ func (s *Solver) standing() error {
 }
 
 // condition gives the surroundings of the refrigerant side. The air of a leaky
-// return keeps the moisture of the rooms: that of the attic is not known.
+// return keeps the moisture of the rooms, as far as it can hold it: that of the
+// attic is not known.
 func (s *Solver) condition(indoor, outdoor, speed float64, fanHeat quantity.Power) cycle.Condition {
 	return cycle.Condition{
 		Outdoor: s.state.Surroundings.Outdoor, ReturnDryBulb: s.state.Return,
-		ReturnHumidity: s.air.HumidityRatio, Ambient: s.state.Ambient,
+		ReturnHumidity: s.humidity, Ambient: s.state.Ambient,
 		IndoorAirflow: quantity.Ratio(indoor), OutdoorAirflow: quantity.Ratio(outdoor),
 		IndoorFanHeat: fanHeat, Speed: quantity.Ratio(speed),
 	}

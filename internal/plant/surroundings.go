@@ -15,15 +15,16 @@ type Surroundings struct {
 	Elevation     quantity.Length
 }
 
-// Check refuses surroundings in which the models do not hold, with one
-// *quantity.RangeError for each objection.
+// Check refuses surroundings that no house has, with one *quantity.RangeError
+// for each objection.
 func (s Surroundings) Check() error {
 	const op = "plant.Surroundings"
 	return errors.Join(
-		// Where package cycle holds: 10 to 52 °C outdoors, 13 to 41 °C indoors.
-		quantity.CheckRange(op, "outdoor air", float64(s.Outdoor), 283.15, 325.15, "K"),
-		quantity.CheckRange(op, "return dry bulb", float64(s.ReturnDryBulb), 286.15, 311.15, "K"),
-		quantity.CheckRange(op, "return wet bulb", float64(s.ReturnWetBulb), 273.15, float64(s.ReturnDryBulb), "K"),
+		// What a house can have: -30 to 52 °C outdoors, 5 to 41 °C indoors, no damper
+		// than 33 °C of wet bulb (practice: beyond what anyone lives in).
+		quantity.CheckRange(op, "outdoor air", float64(s.Outdoor), 243.15, 325.15, "K"),
+		quantity.CheckRange(op, "return dry bulb", float64(s.ReturnDryBulb), 278.15, 314.15, "K"),
+		quantity.CheckRange(op, "return wet bulb", float64(s.ReturnWetBulb), 263.15, min(float64(s.ReturnDryBulb), 306.15), "K"),
 		// practice: a 240 V service found at half its voltage is a fault of the service, not a surrounding.
 		quantity.CheckRange(op, "line voltage", float64(s.Line), 180, 265, "V"),
 		quantity.CheckRange(op, "elevation", float64(s.Elevation), -100, 3500, "m"),

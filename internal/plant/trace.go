@@ -20,6 +20,7 @@ const (
 	CircuitOpen     EventKind = "circuit-open"      // the device that holds most of the call's voltage, V
 	CoilWeak        EventKind = "coil-weak"         // too little to pull in, V
 	Steady          EventKind = "steady"            // refrigerant side; suction, gauge Pa
+	Unsteady        EventKind = "unsteady"          // no state holds; about this suction, gauge Pa
 	NoCirculation   EventKind = "no-circulation"    // the compressor turns, pressures are equal
 	CoilFreezes     EventKind = "coil-freezes"      // surface of the indoor coil, K
 	LiquidReturns   EventKind = "liquid-returns"    // much liquid in the suction gas, share
