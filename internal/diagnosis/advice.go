@@ -193,10 +193,10 @@ type StopCosts struct {
 	OneMore float64
 	// GoOn estimates the cost of going on checking as proposed.
 	GoOn float64
-	// Escalate is the cost of handing over now.
+	// Escalate is the cost of handing over now; the repair remains to be done.
 	Escalate float64
-	// Certainty is the probability that the leading repair cures; Raised is
-	// what it would be on average after the best check.
+	// Certainty is the probability that the leading repair is the right one; Raised
+	// is what it would be on average after the best check.
 	Certainty, Raised float64
 	// Exact says that GoOn comes from the exact solution of the compiled problem.
 	Exact bool

@@ -133,10 +133,9 @@ func quantile(sorted []sample, q float64) float64 {
 
 // decide fills in the verdict, the repair and the costs compared.
 func (in *inference) decide(a *Advice, s *selection, k *compiled, st *story) {
-	e := in.e
 	lead := in.leadingRepair(s, k)
-	a.Stop = StopCosts{RepairNow: k.only, OneMore: k.one, GoOn: k.only, Escalate: e.set.EscalateMinutes, Exact: k.exact,
-		Certainty: s.cureNow(lead), Raised: s.raised(lead)}
+	a.Stop = StopCosts{RepairNow: k.only, OneMore: k.one, GoOn: k.only, Escalate: k.problem.EscalateCost, Exact: k.exact,
+		Certainty: s.right(lead), Raised: s.raised(lead)}
 	if math.IsInf(k.one, 1) {
 		a.Stop.OneMore = k.only
 	}
@@ -146,7 +145,7 @@ func (in *inference) decide(a *Advice, s *selection, k *compiled, st *story) {
 		a.Stop.GoOn = math.Min(k.only, k.one)
 	}
 	if lead != closeVisit {
-		a.Repair = in.repairAdvice(s, lead, a.Stop.Certainty, st)
+		a.Repair = in.repairAdvice(s, lead, s.cureNow(lead), st)
 		if holds(a.Repair.Held, HeldOneReading) || holds(a.Repair.Held, HeldUnrefutable) {
 			s.confirm = in.confirming(s, lead, st)
 		}
@@ -178,30 +177,23 @@ func (in *inference) leadingRepair(s *selection, k *compiled) int {
 	return best
 }
 
-// raised returns the probability of cure by the then likeliest class, on
+// raised returns the probability that the then likeliest class is right, on
 // average after the best check.
 func (s *selection) raised(lead int) float64 {
-	now := s.cureNow(lead)
+	now := s.right(lead)
 	if len(s.offers) == 0 {
 		return now
 	}
 	mass := s.offers[0].joint.mass
 	sum := 0.0
-	cure := make([]float64, len(s.classP)+1)
+	class := make([]float64, len(s.classP))
 	for o := range mass[0] {
-		clear(cure)
+		clear(class)
 		for i, en := range s.entries {
-			if en.sub >= 0 {
-				continue
-			}
-			class := en.class
-			if en.acting == s.e.healthy {
-				class = closeVisit
-			}
-			cure[class+1] += en.p * mass[i][o] * s.cure(class, i)
+			class[en.class] += en.p * mass[i][o]
 		}
 		best := 0.0
-		for _, p := range cure {
+		for _, p := range class[:len(s.e.classes)] {
 			best = math.Max(best, p)
 		}
 		sum += best
@@ -249,7 +241,7 @@ func (in *inference) enough(c StopCosts, s *selection, k *compiled) bool {
 	case !s.endgame() || k.only > math.Min(c.OneMore, c.GoOn)+in.e.set.Margin:
 		return false
 	}
-	return k.first.Kind == DoRepair && c.Certainty >= in.e.set.LeastCertain
+	return k.first.Kind == DoRepair && c.Certainty >= in.e.set.CostStop
 }
 
 // onlyCrumbs says whether no check would tell much.

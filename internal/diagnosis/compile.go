@@ -54,7 +54,7 @@ func (s *selection) compileWith(tests int) *compiled {
 	e := s.e
 	lumps := s.lumps()
 	c := &compiled{problem: &Problem{
-		FalsePass: e.set.FalsePass, CallbackCost: e.set.CallbackMinutes, EscalateCost: e.set.EscalateMinutes,
+		FalsePass: e.set.FalsePass, CallbackCost: e.set.CallbackMinutes, EscalateCost: e.set.EscalateMinutes + s.repairMinutes(),
 	}}
 	for _, l := range lumps {
 		c.problem.Hypotheses = append(c.problem.Hypotheses, ProblemHypothesis{Prior: l.p})
@@ -73,6 +73,18 @@ func (s *selection) compileWith(tests int) *compiled {
 		c.problem.Repairs = append(c.problem.Repairs, s.compileRepair(c.problem, bits, class, lumps))
 	}
 	return c
+}
+
+// repairMinutes returns the mean time of the repairs that are needed. Who takes
+// the visit over has to do them, too, so a long repair is no reason to hand over.
+func (s *selection) repairMinutes() float64 {
+	sum := 0.0
+	for class, p := range s.classP[:len(s.e.classes)] {
+		for _, r := range s.e.classes[class].repairs {
+			sum += p * s.e.repairs[r].Minutes
+		}
+	}
+	return sum
 }
 
 // lumps gathers the entries by what acts now: the likeliest each by itself, the others in one.
@@ -268,6 +280,18 @@ func (s *selection) cureNow(class int) float64 {
 	sum := 0.0
 	for i, en := range s.entries {
 		sum += en.p * s.cure(class, i)
+	}
+	return sum
+}
+
+// right returns the probability that a class of repairs is what is needed: it
+// may still fail to cure.
+func (s *selection) right(class int) float64 {
+	sum := 0.0
+	for i, en := range s.entries {
+		if s.cure(class, i) > 0 {
+			sum += en.p
+		}
 	}
 	return sum
 }

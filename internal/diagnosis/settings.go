@@ -16,11 +16,12 @@ type Settings struct {
 	// FewParticles are drawn for every hypothesis, ManyParticles for those above ManyAbove.
 	FewParticles, ManyParticles int
 	ManyAbove                   float64
-	// Certain is the probability of cure at which checking ends.
+	// Certain is the probability of the right repair at which checking ends.
 	Certain float64
-	// LeastCertain is the least probability of cure for a repair that is tried
-	// because it is cheaper than more checks.
-	LeastCertain float64
+	// CostStop is the least probability of the right repair at which it may be
+	// tried because that is cheaper than more checks; LeastCertain the least where
+	// no check is left that tells much.
+	CostStop, LeastCertain float64
 	// CertainInvasive is the least probability of the class for an invasive repair.
 	CertainInvasive float64
 	// Margin is the gain in minutes below which one more check is not worth it.
@@ -64,6 +65,7 @@ func DefaultSettings() Settings {
 		ManyParticles:     96,
 		ManyAbove:         0.01,
 		Certain:           0.9,
+		CostStop:          0.8, // practice: stopping lower cost more where the model errs
 		LeastCertain:      0.3, // practice: a guess less likely than one in three is no finding
 		CertainInvasive:   0.8,
 		Margin:            0.5,   // min
