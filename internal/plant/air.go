@@ -24,7 +24,6 @@ func (s *Solver) blower() error {
 // its design speed.
 func (s *Solver) setting(wheel float64) airflow.Setting {
 	v := &s.ps.v
-	const gasConstant = 287.042 // J/(kg·K), dry air; published: ASHRAE Fundamentals 2017 ch. 1
 	open := 1 - v[pIce]
 	at := airflow.AsDesigned()
 	at.Tap = quantity.Ratio(v[pSpeedSetting])
@@ -35,13 +34,25 @@ func (s *Solver) setting(wheel float64) airflow.Setting {
 	at.CoilFactor = quantity.Ratio(v[pCoilAir] / (open * open))
 	at.SupplyFactor = quantity.Ratio(v[pSupplyDuct])
 	at.WetCoil = s.seq.Motion(seatCompressor) == circuit.Turning
-	at.Density = quantity.Density(float64(s.state.Ambient) / (gasConstant * float64(s.state.Return)))
+	at.Density = s.density()
 	return at
+}
+
+// density returns that of the return air, taken as dry.
+func (s *Solver) density() quantity.Density {
+	const gasConstant = 287.042 // J/(kg·K), dry air; published: ASHRAE Fundamentals 2017 ch. 1
+	return quantity.Density(float64(s.state.Ambient) / (gasConstant * float64(s.state.Return)))
 }
 
 // moveAir solves the ducts and keeps the result.
 func (s *Solver) moveAir(wheel float64) error {
-	air, err := s.p.ducts.Solve(s.setting(wheel))
+	at := s.setting(wheel)
+	closed, err := airflow.Closed(quantity.Ratio(s.ps.v[pRegisters]))
+	if err != nil {
+		return fmt.Errorf("plant: %w", err)
+	}
+	at.SupplyFactor *= closed
+	air, err := s.p.ducts.Solve(at)
 	if err != nil {
 		return fmt.Errorf("plant: %w", err)
 	}
@@ -57,8 +68,7 @@ func (s *Solver) moveAir(wheel float64) error {
 // airHeat returns the heat capacity flow of the indoor air, W/K.
 func (s *Solver) airHeat() float64 {
 	const heat = 1006.0 // J/(kg·K), dry air; published: ASHRAE Fundamentals 2017 ch. 1
-	at := s.setting(0)
-	return float64(s.state.Air.Flow) * float64(at.Density) * heat
+	return float64(s.state.Air.Flow) * float64(s.density()) * heat
 }
 
 // pscBlower balances the motor with the wheel: speed sets flow and shaft

@@ -82,6 +82,7 @@ var (
 	pCoilFouling     = MustParam("evaporator/fouling")
 	pIce             = MustParam("evaporator/ice")
 	pSupplyDuct      = MustParam("supply-duct/resistance")
+	pRegisters       = MustParam("registers/closed")
 	pReturnDuct      = MustParam("return-duct/resistance")
 	pReturnLeak      = MustParam("return-duct/leakage")
 	pAtticRise       = MustParam("return-duct/leak-temperature-rise")

@@ -55,6 +55,7 @@ func TestSweepsGoTheRightWay(t *testing.T) {
 	suction := func(st *State) float64 { return float64(st.Cycle.SuctionPressure) }
 	running := func(st *State) float64 { return amps(t, st, Running, "compressor/common-terminal") }
 	flow := func(st *State) float64 { return float64(st.Air.Flow) }
+	static := func(st *State) float64 { return float64(st.Air.ExternalStatic) }
 	split := func(st *State) float64 { return float64(st.Return - st.Supply) }
 	coil := func(st *State) float64 { return volts(t, st, Running, Coil1, Coil2) }
 	leaving := func(st *State) float64 { return float64(st.Cycle.LeavingCondenser) }
@@ -81,6 +82,8 @@ func TestSweepsGoTheRightWay(t *testing.T) {
 		{"filter", txv, "filter/resistance", 1, 20, split, true},
 		{"filter", txv, "filter/resistance", 1, 20, suction, false},
 		{"ducts", txv, "supply-duct/resistance", 0.5, 10, flow, false},
+		{"registers", txv, "registers/closed", 0, 0.8, flow, false},
+		{"registers", txv, "registers/closed", 0, 0.8, static, true},
 		{"orifice", orifice, "orifice/area", 0.7, 1.0, superheat, false},
 		{"splice", txv, "outdoor-cable/y-resistance", 0.1, 3, coil, false},
 	} {
