@@ -1,6 +1,8 @@
 package fault
 
 import (
+	"strings"
+
 	"rung/internal/plant"
 	"rung/internal/source"
 )
@@ -8,6 +10,7 @@ import (
 // Fault is one thing that can be wrong.
 type Fault struct {
 	ID     string
+	Name   Text   // a few plain words, for lists, drawings and sentences
 	Group  string // cooling, control, airflow, refrigerant
 	Part   string
 	Mode   string
@@ -63,10 +66,12 @@ type Complaint struct {
 	Ask  string   // what to ask back
 }
 
-// Pair is two faults of which the first brings the second about.
+// Pair is two faults of which the first brings the second about, or which come
+// together for one reason.
 type Pair struct {
 	ID            string
 	First, Second string
+	Together      bool    // neither brings the other about
 	Rate          float64 // chance of the second, given the first
 	Why           string
 }
@@ -91,6 +96,42 @@ func (c *Catalogue) Fault(id string) (*Fault, bool) {
 // Repair returns the repair with this id.
 func (c *Catalogue) Repair(id string) (*Repair, bool) {
 	return find(c.Repairs, func(r *Repair) string { return r.ID }, id)
+}
+
+// Pair returns the pair with this id.
+func (c *Catalogue) Pair(id string) (*Pair, bool) {
+	return find(c.Pairs, func(p *Pair) string { return p.ID }, id)
+}
+
+// Name returns the short name of a fault or a pair: of a pair "A, then B" where
+// A brings B about, else "A, with B".
+func (c *Catalogue) Name(id string) (Text, bool) {
+	if f, known := c.Fault(id); known {
+		return f.Name, true
+	}
+	p, known := c.Pair(id)
+	if !known {
+		return Text{}, false
+	}
+	first, one := c.Fault(p.First)
+	second, two := c.Fault(p.Second)
+	if !one || !two {
+		return Text{}, false
+	}
+	en, es := ", then ", ", luego "
+	if p.Together {
+		en, es = ", with ", ", con "
+	}
+	return Text{EN: first.Name.EN + en + Inner(second.Name.EN), ES: first.Name.In("es") + es + Inner(second.Name.In("es"))}, true
+}
+
+// Inner returns a name as it stands within a sentence. One that begins with an
+// abbreviation keeps its capitals.
+func Inner(name string) string {
+	if len(name) > 1 && name[1] >= 'a' && name[1] <= 'z' {
+		return strings.ToLower(name[:1]) + name[1:]
+	}
+	return name
 }
 
 // Complaint returns the complaint with this id.

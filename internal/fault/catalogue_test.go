@@ -3,7 +3,9 @@ package fault
 import (
 	"errors"
 	"math"
+	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"rung/internal/plant"
 	"rung/internal/published"
@@ -36,6 +38,43 @@ func TestLoad(t *testing.T) {
 	}
 	if _, ok := c.Fault("gremlin"); ok {
 		t.Error(`Fault("gremlin") found`)
+	}
+}
+
+// Names are short enough for a line of a phone, pairs for two; Load refuses two
+// of one name.
+func TestNamesAreShort(t *testing.T) {
+	// practice: a phone 390 px wide shows some 40 letters in a line
+	const oneLine, twoLines = 40, 70
+	c := load(t)
+	for _, f := range c.Faults {
+		// Spanish runs a tenth longer
+		if en, es := utf8.RuneCountInString(f.Name.EN), utf8.RuneCountInString(f.Name.ES); en > oneLine || es > oneLine*11/10 || strings.ContainsAny(f.Name.EN+f.Name.ES, ".,;:") {
+			t.Errorf("fault %s: %q, %q", f.ID, f.Name.EN, f.Name.ES)
+		}
+	}
+	for _, p := range c.Pairs {
+		name, known := c.Name(p.ID)
+		if !known || utf8.RuneCountInString(name.EN) > twoLines {
+			t.Errorf("pair %s: %q", p.ID, name.EN)
+		}
+	}
+	if _, known := c.Name("gremlin"); known {
+		t.Error(`Name("gremlin") found`)
+	}
+	if name, _ := c.Name("low-charge-then-ice"); name.EN != "Low charge from a leak, then iced indoor coil" {
+		t.Errorf("a pair is called %q", name.EN)
+	}
+	if name, _ := c.Name("dirty-coils-both"); name.EN != "Dirty outdoor coil, with dirty indoor coil" {
+		t.Errorf("a pair of one reason is called %q", name.EN)
+	}
+}
+
+func TestTwoOfOneName(t *testing.T) {
+	c := load(t)
+	c.Faults[1].Name = c.Faults[0].Name
+	if err := c.check(); err == nil || !strings.Contains(err.Error(), "one name") {
+		t.Errorf("check() = %v", err)
 	}
 }
 

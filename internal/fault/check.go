@@ -8,7 +8,33 @@ import (
 // check holds the entries against each other: every id named exists. What
 // only the plant or the checks can tell is tested elsewhere.
 func (c *Catalogue) check() error {
-	return errors.Join(c.checkFaults(), c.checkRepairs(), c.checkPairs())
+	return errors.Join(c.checkFaults(), c.checkRepairs(), c.checkPairs(), c.checkNames())
+}
+
+// checkNames refuses two faults or pairs of one name: nobody could tell them
+// apart in a list.
+func (c *Catalogue) checkNames() error {
+	var errs []error
+	for _, lang := range []string{"en", "es"} {
+		seen := map[string]string{}
+		add := func(id string) {
+			name, known := c.Name(id)
+			if !known {
+				return // told by checkPairs
+			}
+			if other, twice := seen[name.In(lang)]; twice {
+				errs = append(errs, fmt.Errorf("%s and %s have one name, %q", other, id, name.In(lang)))
+			}
+			seen[name.In(lang)] = id
+		}
+		for _, f := range c.Faults {
+			add(f.ID)
+		}
+		for _, p := range c.Pairs {
+			add(p.ID)
+		}
+	}
+	return errors.Join(errs...)
 }
 
 var groups = map[string]bool{"cooling": true, "control": true, "airflow": true, "refrigerant": true}

@@ -114,6 +114,8 @@ func (l *loader) entry(f File, b Block) (err error) {
 
 func (l *loader) faultKeys() map[string]Key[Fault] {
 	return map[string]Key[Fault]{
+		"name":       Required(InWords(func(f *Fault) *string { return &f.Name.EN })),
+		"name.es":    InWords(func(f *Fault) *string { return &f.Name.ES }),
 		"group":      Required(InWords(func(f *Fault) *string { return &f.Group })),
 		"part":       Required(InWords(func(f *Fault) *string { return &f.Part })),
 		"mode":       Required(InWords(func(f *Fault) *string { return &f.Mode })),
@@ -157,10 +159,11 @@ var complaintKeys = map[string]Key[Complaint]{
 }
 
 var pairKeys = map[string]Key[Pair]{
-	"first":  Required(InWords(func(p *Pair) *string { return &p.First })),
-	"second": Required(InWords(func(p *Pair) *string { return &p.Second })),
-	"rate":   Required(Number(func(p *Pair) *float64 { return &p.Rate }, 1e-4, 1)),
-	"why":    Required(InWords(func(p *Pair) *string { return &p.Why })),
+	"first":    Required(InWords(func(p *Pair) *string { return &p.First })),
+	"second":   Required(InWords(func(p *Pair) *string { return &p.Second })),
+	"together": Flag(func(p *Pair) *bool { return &p.Together }),
+	"rate":     Required(Number(func(p *Pair) *float64 { return &p.Rate }, 1e-4, 1)),
+	"why":      Required(InWords(func(p *Pair) *string { return &p.Why })),
 }
 
 var leftOutKeys = map[string]Key[LeftOut]{

@@ -44,7 +44,7 @@ func (d *desk) inWords() (Advice, error) {
 		a.Next = append(a.Next, card)
 	}
 	if p := d.advice.UnlistedTotal; p >= 0.01 && len(d.advice.Unlisted) > 0 { // practice: below that it is not worth a line
-		a.Unlisted = say("unlisted", "odds", inHundred(p), "subsystem", d.advice.Unlisted[0].Subsystem)
+		a.Unlisted = say("unlisted", "odds", inHundred(p), "cause", lower(d.causeName(diagnosis.UnlistedID(d.advice.Unlisted[0].Subsystem))))
 	}
 	if g := d.advice.Charge; g.Matters && !g.Open {
 		a.NotJudged = d.notJudged()
@@ -126,7 +126,7 @@ func (d *desk) standing() []CauseLine {
 		if c.Probability < stands {
 			break
 		}
-		line := CauseLine{ID: c.ID, Name: d.causeName(c.ID), Probability: c.Probability, Odds: inHundred(c.Probability), Severity: d.severity(c)}
+		line := CauseLine{ID: c.ID, Name: d.causeName(c.ID), Probability: c.Probability, Odds: inHundred(c.Probability), Detail: d.causeText(c.ID), Severity: d.severity(c)}
 		if len(c.Repairs) > 0 {
 			line.RepairID, line.Repair = c.Repairs[0], d.repairName(c.Repairs[0])
 		}
@@ -239,11 +239,13 @@ func (d *desk) notJudged() *NotJudged {
 func (d *desk) warning(w diagnosis.Warning) string {
 	pairs := []string{
 		"point", d.pointName(w.Ref), "reading", d.shown(w.Reading), "cause", lower(d.causeName(w.Cause)),
-		"value", strings.TrimSuffix(fmt.Sprintf("%.1f", w.Value), ".0"), "subsystem", w.Cause, "detail", w.Detail,
+		"value", strings.TrimSuffix(fmt.Sprintf("%.1f", w.Value), ".0"), "detail", w.Detail,
 	}
 	switch w.Kind {
 	case diagnosis.WarnContradiction:
 		return say("contradiction-"+w.Detail, pairs...)
+	case diagnosis.WarnUnlisted: // its cause is a subsystem
+		pairs = append([]string{"cause", lower(d.causeName(diagnosis.UnlistedID(w.Cause)))}, pairs...)
 	case diagnosis.WarnHazard:
 		for _, a := range answers["hazard"] {
 			if a.id == w.Detail {

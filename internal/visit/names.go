@@ -18,36 +18,30 @@ func (d *desk) hazardNames() []string {
 	return names
 }
 
-// causeName returns the sentence of a cause without its full stop, or the
-// parts of both faults of a pair.
+// causeName returns the short name of a cause.
 func (d *desk) causeName(id string) string {
 	if id == Healthy {
-		return "Nothing wrong"
+		return say("healthy-cause")
 	}
-	if f, known := d.faults.Fault(id); known {
-		return upper(f.Part) + ": " + f.Mode
+	if name, known := d.faults.Name(id); known {
+		return name.EN
 	}
-	for _, c := range d.advice.Causes {
-		if c.ID == id && len(c.Faults) == 2 {
-			return d.causeName(c.Faults[0]) + ", with " + lower(d.causeName(c.Faults[1]))
-		}
-	}
-	if p, known := d.pairOf(id); known {
-		return d.causeName(p[0]) + ", with " + lower(d.causeName(p[1]))
-	}
-	if subsystem, is := strings.CutPrefix(id, diagnosis.UnlistedID("")); is {
-		return say("unlisted-cause", "subsystem", subsystem)
+	if _, known := sentences[id]; known && strings.HasPrefix(id, diagnosis.UnlistedID("")) {
+		return say(id)
 	}
 	return id
 }
 
-func (d *desk) pairOf(id string) ([2]string, bool) {
-	for _, p := range d.faults.Pairs {
-		if p.ID == id {
-			return [2]string{p.First, p.Second}, true
-		}
+// causeText returns a cause in one plain sentence, that of a pair with what
+// binds the two.
+func (d *desk) causeText(id string) string {
+	if f, known := d.faults.Fault(id); known {
+		return f.Text.EN
 	}
-	return [2]string{}, false
+	if p, known := d.faults.Pair(id); known {
+		return p.Why
+	}
+	return ""
 }
 
 func (d *desk) repairName(id string) string {

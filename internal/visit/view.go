@@ -42,7 +42,8 @@ type Advice struct {
 // CauseLine is a cause that stands.
 type CauseLine struct {
 	ID          string
-	Name        string
+	Name        string // short: "Weak compressor capacitor"
+	Detail      string // one plain sentence of what is wrong; empty if nothing is
 	RepairID    string // empty if there is none
 	Repair      string // its name
 	Part        string

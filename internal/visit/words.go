@@ -76,14 +76,8 @@ func andList(words []string) string {
 	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }
 
-// lower returns a name as it stands within a sentence. Names that begin with
-// an abbreviation keep their capitals.
-func lower(name string) string {
-	if len(name) > 1 && name[1] >= 'a' && name[1] <= 'z' {
-		return strings.ToLower(name[:1]) + name[1:]
-	}
-	return name
-}
+// lower returns a name as it stands within a sentence.
+func lower(name string) string { return fault.Inner(name) }
 
 // inUnit prints an SI value in a unit with its symbol, to the step of its
 // meter in SI; without one, to three digits.
