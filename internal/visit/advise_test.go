@@ -227,10 +227,10 @@ func TestNoAdvice(t *testing.T) {
 	s := newShop(t)
 	ctx := t.Context()
 	v, u := s.call()
-	s.ok(s.RecordSurroundings(ctx, s.by(), v, SurroundingsInput{Values: map[string]string{"line-voltage": "120", "outdoor-dry-bulb": "-20"}}))
+	s.ok(s.RecordSurroundings(ctx, s.by(), v, SurroundingsInput{Values: map[string]string{"line-voltage": "120", "outdoor-dry-bulb": "-30"}}))
 	s.ok(s.RecordPlate(ctx, s.by(), u, map[string]string{"rated-load-amps": "40", "nominal-cooling": "1.5 ton"}))
 	_, err := s.Advise(ctx, v)
-	wants(t, err, OutOfRange, "120 V", "-20 °F", "does not go with")
+	wants(t, err, OutOfRange, "120 V", "-30 °F", "does not go with")
 	if c := must(s.Card(ctx, v, "cap-bench", ""))(t); c.Unpredicted == "" || len(c.Points) != 2 {
 		t.Errorf("card %+v", c)
 	}
