@@ -151,12 +151,20 @@ func (e *Engine) likelihood(v evidence, y float64) float64 {
 }
 
 func (e *Engine) evidenceSigma(v evidence, p *Point, y float64) float64 {
-	return math.Hypot(v.widen*e.sigma(p, y), v.spread)
+	sigma := v.widen * e.sigma(p, y)
+	if v.spread == 0 {
+		return sigma
+	}
+	return math.Hypot(sigma, v.spread)
 }
 
-// normal returns the density of a normal deviate x of standard deviation sigma.
+// normal returns the density of a normal deviate x of standard deviation
+// sigma; 0 beyond eight of them, far below any share of wrong readings.
 func normal(x, sigma float64) float64 {
 	z := x / sigma
+	if z*z > 64 {
+		return 0
+	}
 	return math.Exp(-z*z/2) / (sigma * math.Sqrt(2*math.Pi))
 }
 

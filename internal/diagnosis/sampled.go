@@ -4,9 +4,9 @@ import "math"
 
 // Sizes of the sampled information: practice: a millisecond for one purchase.
 const (
-	sampledEntries   = 40 // the likeliest
+	sampledEntries   = 30 // the likeliest
 	sampledParticles = 12 // of each, the first
-	sampledTruths    = 32
+	sampledTruths    = 24
 )
 
 // sampler estimates what several points say together. Cells cannot hold the
@@ -17,10 +17,11 @@ type sampler struct {
 	entries []int     // indices of entries, the likeliest first
 	p       []float64 // their probabilities, adding up to 1
 	entropy float64   // of the class under p, nat
+	tables  map[int][]float64
 }
 
 func (s *selection) newSampler() *sampler {
-	m := &sampler{s: s}
+	m := &sampler{s: s, tables: map[int][]float64{}}
 	order := make([]int, len(s.entries))
 	for i := range order {
 		order[i] = i
@@ -42,34 +43,77 @@ func (s *selection) newSampler() *sampler {
 	return m
 }
 
-// cloud is what one point would show under every particle of the sampler.
-type cloud struct {
-	point int
-	ys    [][]float64 // [entry][particle]
+// truth returns the entry and particle of sample t: the entries in proportion
+// to their probabilities, the particles in turn.
+func (m *sampler) truth(t int) (entry, particle int) {
+	u := (float64(t) + 0.5) / sampledTruths
+	for j, p := range m.p {
+		if u -= p; u < 0 {
+			return j, t % m.particles(j)
+		}
+	}
+	return len(m.p) - 1, t % m.particles(len(m.p)-1)
 }
 
-func (m *sampler) cloudOf(point int) cloud {
-	c := cloud{point: point, ys: make([][]float64, len(m.entries))}
-	for j, i := range m.entries {
-		en := &m.s.entries[i]
-		c.ys[j] = m.s.e.predicted(nil, point, en.acting, min(sampledParticles, len(en.w)))
+// particles returns how many particles of an entry are used.
+func (m *sampler) particles(j int) int {
+	return min(sampledParticles, len(m.s.entries[m.entries[j]].w))
+}
+
+// table returns the likelihoods of what a point would show in each sample:
+// [sample][entry][particle], sampledParticles places for each entry.
+func (m *sampler) table(point int) []float64 {
+	if known, done := m.tables[point]; done {
+		return known
 	}
-	return c
+	ys := make([][]float64, len(m.entries))
+	for j, i := range m.entries {
+		ys[j] = m.s.e.predicted(nil, point, m.s.entries[i].acting, m.particles(j))
+	}
+	out := make([]float64, sampledTruths*len(m.entries)*sampledParticles)
+	for t := range sampledTruths {
+		j, n := m.truth(t)
+		v := m.drawn(point, ys[j][n], t)
+		for i := range m.entries {
+			at := out[(t*len(m.entries)+i)*sampledParticles:]
+			for q, y := range ys[i] {
+				at[q] = m.likelihood(&m.s.entries[m.entries[i]], v, y)
+			}
+		}
+	}
+	m.tables[point] = out
+	return out
+}
+
+// drawn returns a reading of the point where y is true, with the error of sample t.
+func (m *sampler) drawn(point int, y float64, t int) evidence {
+	e := m.s.e
+	p := &e.points[point]
+	v := evidence{point: point, eps: e.epsilon(p, m.s.c.Person), widen: 1}
+	switch {
+	case math.IsNaN(y):
+		v.outcome = NotReadable()
+	case len(p.Words) > 0:
+		v.outcome = Word(int(y))
+	default:
+		// Errors from an even sequence, one for each point.
+		u := kronecker(0.5, math.Sqrt(prime(point)), t)
+		v.outcome = Value(y + e.sigma(p, y)/e.set.KernelScale*math.Sqrt2*math.Erfinv(2*clampUnit(u)-1))
+	}
+	return v
 }
 
 // information estimates the information in nats about the repair class in
 // reading all points together.
 func (m *sampler) information(points []int) float64 {
-	var clouds []cloud
-	for _, p := range points {
-		clouds = append(clouds, m.cloudOf(p))
+	tables := make([][]float64, len(points))
+	for k, p := range points {
+		tables[k] = m.table(p)
 	}
 	after := 0.0
 	post := make([]float64, len(m.s.classP))
 	for t := range sampledTruths {
-		j, n := m.truth(t)
-		n = min(n, len(clouds[0].ys[j])-1)
-		m.posterior(post, clouds, j, n, t)
+		m.posterior(post, tables, t)
 		for _, p := range post {
 			after -= xlogx(p) / sampledTruths
 		}
@@ -77,47 +121,18 @@ func (m *sampler) information(points []int) float64 {
 	return math.Max(0, m.entropy-after)
 }
 
-// truth returns the entry and particle of sample t: the entries in proportion
-// to their probabilities, the particles in turn.
-func (m *sampler) truth(t int) (entry, particle int) {
-	u := (float64(t) + 0.5) / sampledTruths
-	for j, p := range m.p {
-		if u -= p; u < 0 {
-			return j, t % sampledParticles
-		}
-	}
-	return len(m.p) - 1, t % sampledParticles
-}
-
-// posterior writes the probability of each class if entry j, particle n were
-// true and each point read with an error of its own.
-func (m *sampler) posterior(post []float64, clouds []cloud, j, n, t int) {
-	e := m.s.e
-	evidences := make([]evidence, len(clouds))
-	for k, c := range clouds {
-		p := &e.points[c.point]
-		v := evidence{point: c.point, eps: e.epsilon(p, m.s.c.Person), widen: 1}
-		switch y := c.ys[j][n]; {
-		case math.IsNaN(y):
-			v.outcome = NotReadable()
-		case len(p.Words) > 0:
-			v.outcome = Word(int(y))
-		default:
-			// Errors from an even sequence, one for each point.
-			u := kronecker(0.5, math.Sqrt(prime(k)), t)
-			v.outcome = Value(y + e.sigma(p, y)/e.set.KernelScale*math.Sqrt2*math.Erfinv(2*clampUnit(u)-1))
-		}
-		evidences[k] = v
-	}
+// posterior writes the probability of each class in sample t.
+func (m *sampler) posterior(post []float64, tables [][]float64, t int) {
 	clear(post)
 	total := 0.0
 	for i := range m.entries {
 		en := &m.s.entries[m.entries[i]]
+		from := (t*len(m.entries) + i) * sampledParticles
 		like := 0.0
-		for q := range clouds[0].ys[i] {
+		for q := range m.particles(i) {
 			l := en.w[q]
-			for k := range clouds {
-				l *= m.likelihood(en, evidences[k], clouds[k].ys[i][q])
+			for _, table := range tables {
+				l *= table[from+q]
 			}
 			like += l
 		}
