@@ -133,9 +133,7 @@ func (h *Hidden) blur(p *fieldtest.Point, si float64, ambient quantity.Pressure)
 	if !(m.OpenAtTop && si >= m.High) {
 		si += h.rng.NormFloat64() * (m.Accuracy + m.AccuracyRatio*math.Abs(si)) / 2
 	}
-	if p.Dim != quantity.DimTemperature && p.Dim != quantity.DimPressure {
-		si = math.Max(si, math.Min(m.Low, 0))
-	}
+	si = math.Min(math.Max(si, m.Low), m.High) // what the meter can show
 	step := math.Abs(u.Of(m.Resolution, 0) - u.Of(0, 0))
 	number := u.Of(si, ambient)
 	if step > 0 {
