@@ -25,9 +25,9 @@ type Range struct {
 // The grid of Ranges, in pixels.
 const (
 	rangeWide   = 190.0 // of the scale, where the numbers stand to its right
-	rangeLetter = 40    // letters of a name, per line
-	rangeNumber = 18    // letters of numbers beside the scale; more stand above it
-	rangeLine   = 18.0
+	rangeLetter = 30    // letters of a name, per line
+	rangeNumber = 14    // letters of numbers beside the scale; more stand above it
+	rangeLine   = 23.0
 )
 
 // Ranges draws the ranges on one common scale, each below its own name and

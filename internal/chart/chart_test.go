@@ -322,7 +322,7 @@ func checkRangesClear(t *testing.T, svg string) {
 	parse(t, svg).walk(func(e element) {
 		switch {
 		case e.XMLName.Local == "text":
-			texts = append(texts, textBox(e, 14))
+			texts = append(texts, textBox(e, 18))
 		case e.has("span"):
 			drawn = append(drawn, box{e.number("x"), e.number("y"), e.number("x") + e.number("width"), e.number("y") + e.number("height"), ""})
 		case e.has("scale"):

@@ -192,6 +192,8 @@ type PlateField struct {
 	Dim   quantity.Dimension
 	Unit  string   // usual unit
 	Words []Choice // for a field in words
+	// Plain says that the number stands there without its unit, as SEER does.
+	Plain bool
 	// Value is what is known, as read; empty if unknown. How says from where.
 	Value, How string
 	// Assumed is what is taken instead, and Reason why; empty if nothing is.

@@ -43,7 +43,11 @@ func (s *Server) card(here visit.Here, c visit.Card, typed url.Values, wrong *vi
 		card.Settled, card.Clock = &field, string(here.Visit.Visit)
 	}
 	for _, p := range c.Points {
-		card.Points = append(card.Points, pointEntry(f, p))
+		entry := pointEntry(f, p)
+		if entry.Before == "" {
+			entry.Before = s.lastVisit(here, c.Check, p.Point)
+		}
+		card.Points = append(card.Points, entry)
 	}
 	if wrong != nil {
 		card.Wrong = f.rest()
@@ -84,6 +88,18 @@ func settledBefore(here visit.Here) string {
 	for i := len(readings) - 1; i >= 0; i-- {
 		if r := readings[i]; r.Epoch == here.Visit.Epoch() && r.Demand == "cool" && r.Unit != "" && !r.Unsettled {
 			return "yes"
+		}
+	}
+	return ""
+}
+
+// lastVisit is what a point showed when the system was last visited, empty if
+// it was never read.
+func (s *Server) lastVisit(here visit.Here, check, point string) string {
+	past := here.Property.History(here.System.System, check, point)
+	for _, r := range slices.Backward(past) {
+		if r.Visit.Visit != here.Visit.Visit {
+			return s.shown(r.Reading) + ", on " + s.day(r.Stamp.At)
 		}
 	}
 	return ""
@@ -142,7 +158,7 @@ func expect(e *page.PointEntry, p visit.CardPoint) {
 		}
 	}
 	if len(p.Expect) > 1 && len(e.Expect) == 1 {
-		e.Same = "The leading causes show the same: this cannot tell them apart."
+		e.Same = "The leading causes show the same."
 	}
 	if len(ranges) > 0 && len(ranges) == len(e.Expect) {
 		e.Range = chart.Ranges(ranges, math.NaN(), "What to expect of "+p.Name)

@@ -169,6 +169,8 @@ func plateField(f *filling, p visit.PlateField) page.Field {
 	case len(p.Words) > 0:
 		field = f.choose(p.ID, p.Name, p.Where, p.Words)
 		field.Choices = append(field.Choices, page.Choice{Value: "-", Label: "Not known"})
+	case p.Plain:
+		field = f.field(page.Number, p.ID, p.ID, p.Name, p.Where)
 	case p.Dim != "":
 		// What is known is shown as read, number and unit in one.
 		field = f.amount(p.ID, p.ID, p.Name, p.Where, p.Dim, p.Unit)

@@ -3,6 +3,8 @@ package web
 import (
 	"net/http"
 	"net/url"
+	"slices"
+	"strings"
 
 	"rung/internal/chart"
 	"rung/internal/diagnosis"
@@ -28,9 +30,28 @@ func (s *Server) shell(r *http.Request, here visit.Here, title, tab string) page
 	q := r.URL.Query()
 	shell.Notice = notices[q.Get("done")]
 	if entries := q["entry"]; shell.Notice != "" && len(entries) > 0 {
-		shell.Undo = s.undo(here.Visit.Visit, entries...)
+		shell.Notice, entries = s.justRead(here.Visit, shell.Notice, entries)
+		if len(entries) > 0 {
+			shell.Undo = s.undo(here.Visit.Visit, entries...)
+		}
 	}
 	return shell
+}
+
+// justRead says which readings the entries are, and returns those that still
+// count: a page fetched again after an undo must not claim them.
+func (s *Server) justRead(v *ledger.Visit, notice string, entries []string) (string, []string) {
+	var lines, left []string
+	for _, r := range v.Counting() {
+		if slices.Contains(entries, string(r.ID())) {
+			lines = append(lines, capital(s.pointName(r))+" "+s.shown(r))
+			left = append(left, string(r.ID()))
+		}
+	}
+	if len(left) == 0 {
+		return notices["withdrawn"], nil
+	}
+	return strings.TrimSuffix(notice, ".") + ": " + strings.Join(lines, ", ") + ".", left
 }
 
 // undo takes entries back, in one form.
