@@ -27,9 +27,9 @@ const (
 	// voltage tolerance of 10 %: the machine must run through both. practice: 2 %
 	// more are lost behind the panel.
 	hotDay     quantity.Temperature = 319.261
-	lowService                      = 0.88 // of plate volts
+	lowService float64              = 0.88 // of plate volts
 	// practice: 240 V service on a plate of 230 V.
-	nominalService = 240.0 / 230
+	nominalService float64 = 240.0 / 230
 )
 
 // dutyOf runs the sound compressor of one machine of a plate through its
