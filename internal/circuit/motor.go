@@ -56,6 +56,11 @@ type WindingImpedance struct {
 // single-phase motors, double-revolving-field theory; the book not read here.
 func (m *Motor) Impedance(slip float64, f quantity.Frequency) WindingImpedance {
 	zf, zb := m.fields(slip, f)
+	return m.windings(zf, zb, f)
+}
+
+// windings returns the winding matrix for the impedances of the two fields.
+func (m *Motor) windings(zf, zb complex128, f quantity.Frequency) WindingImpedance {
 	h := float64(f / BaseFrequency)
 	a := float64(m.Turns)
 	r1m, r1a := m.running()
@@ -94,6 +99,11 @@ func (m *Motor) fields(slip float64, f quantity.Frequency) (zf, zb complex128) {
 // memory: as Impedance; the published check is in testdata.
 func (m *Motor) Torque(slip float64, f quantity.Frequency, main, aux complex128) quantity.Torque {
 	zf, zb := m.fields(slip, f)
+	return m.torque(zf, zb, f, main, aux)
+}
+
+// torque is Torque for the impedances of the two fields.
+func (m *Motor) torque(zf, zb complex128, f quantity.Frequency, main, aux complex128) quantity.Torque {
 	a := float64(m.Turns)
 	cross := real(main)*imag(aux) - imag(main)*real(aux) // Im(conj(Imain)·Iaux)
 	power := (abs2(main)+a*a*abs2(aux))*real(zf-zb) + 2*a*real(zf+zb)*cross

@@ -28,12 +28,22 @@ type Net struct {
 	value []complex128
 
 	live    matrix // factored at the last Solve
+	state   progress
 	v       []complex128
 	x       []complex128 // scratch
 	dead    matrix       // factored for the ohmmeter, valid if deadOK
 	deadOK  bool
 	scratch []complex128 // values for the ohmmeter
 }
+
+// progress is how far the last Solve still holds.
+type progress uint8
+
+const (
+	stale    progress = iota // an admittance has changed
+	factored                 // a source has changed
+	solved
+)
 
 // leak joins every node to the reference, so that a floating part has a
 // voltage: 1e15 ohm, far beyond any insulation a meter would notice.
@@ -87,7 +97,7 @@ func (n *Net) allocate() {
 	n.live = matrix{make([]complex128, n.plan.slots), make([]complex128, size)}
 	n.dead = matrix{make([]complex128, n.plan.slots), make([]complex128, size)}
 	n.v, n.x = make([]complex128, size), make([]complex128, size)
-	n.deadOK = false
+	n.state, n.deadOK = stale, false
 }
 
 // Clone returns a network of the same shape and values, not yet solved.
@@ -101,7 +111,8 @@ func (n *Net) Clone() *Net {
 	return &c
 }
 
-// CopyValues gives n the values of m, a network of the same shape.
+// CopyValues gives n the values of m, a network of the same shape, and its
+// solution if it has one that still holds.
 func (n *Net) CopyValues(m *Net) {
 	if n.plan != m.plan {
 		panic("circuit.Net.CopyValues: networks of different shape")
@@ -110,7 +121,13 @@ func (n *Net) CopyValues(m *Net) {
 	copy(n.motors, m.motors)
 	copy(n.transformers, m.transformers)
 	copy(n.value, m.value)
-	n.deadOK = false
+	n.state, n.deadOK = stale, false
+	if m.state == solved {
+		copy(n.live.a, m.live.a)
+		copy(n.live.inv, m.live.inv)
+		copy(n.v, m.v)
+		n.state = solved
+	}
 }
 
 // Frequency returns the frequency of n.
@@ -154,12 +171,18 @@ func (n *Net) MotorVolts(b Branch) quantity.Voltage {
 // minus, R and C of a motor, the primary of a transformer.
 func (n *Net) Terminals(b Branch) (Node, Node) { return n.elements[b].nodes[0], n.elements[b].nodes[1] }
 
-// Solve finds all voltages for the present values. An error names the node
-// where the network has no finite voltage (an impedance of zero, an undamped
-// resonance, a value that is not a number).
+// Solve finds all voltages for the present values, if they have changed. An
+// error names the node where the network has no finite voltage (an impedance of
+// zero, an undamped resonance, a value that is not a number).
 func (n *Net) Solve() error {
-	n.assemble(&n.live, n.value)
-	n.plan.factor(&n.live)
+	if n.state == solved {
+		return nil
+	}
+	if n.state == stale {
+		n.assemble(&n.live, n.value)
+		n.plan.factor(&n.live)
+		n.state = factored
+	}
 	v := n.v
 	clear(v)
 	for i := range n.elements {
@@ -177,6 +200,7 @@ func (n *Net) Solve() error {
 			return fmt.Errorf("circuit: no finite voltage at node %q", n.nodeAt(int32(i)))
 		}
 	}
+	n.state = solved
 	return nil
 }
 

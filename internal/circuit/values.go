@@ -45,18 +45,30 @@ func (n *Net) SetClosed(b Branch, closed bool) {
 func (n *Net) Closed(b Branch) bool { return n.of(b, SwitchBranch).closed }
 
 // SetSource gives a source a new open-circuit voltage, V rms.
-func (n *Net) SetSource(b Branch, volts complex128) { n.of(b, SourceBranch).volts = volts }
+func (n *Net) SetSource(b Branch, volts complex128) {
+	e := n.of(b, SourceBranch)
+	if e.volts != volts {
+		e.volts = volts
+		n.state = min(n.state, factored)
+	}
+}
 
 // SetTransformer gives a transformer new constants.
 func (n *Net) SetTransformer(b Branch, t Transformer) {
-	n.transformers[n.of(b, TransformerBranch).index].Transformer = t
-	n.refresh(b)
+	old := &n.transformers[n.of(b, TransformerBranch).index].Transformer
+	if *old != t {
+		*old = t
+		n.refresh(b)
+	}
 }
 
 // SetMotor gives a motor new constants at the slip it has.
 func (n *Net) SetMotor(b Branch, m Motor) {
-	n.motors[n.of(b, MotorBranch).index].Motor = m
-	n.refresh(b)
+	old := &n.motors[n.of(b, MotorBranch).index].Motor
+	if *old != m {
+		*old = m
+		n.refresh(b)
+	}
 }
 
 // SetSlip gives a motor a slip: 1 at rest, 0 at synchronous speed.
@@ -78,7 +90,7 @@ func (n *Net) of(b Branch, k Kind) *element {
 
 // refresh recomputes what the values of b put into the matrix.
 func (n *Net) refresh(b Branch) {
-	n.deadOK = false
+	n.state, n.deadOK = stale, false
 	e := &n.elements[b]
 	switch e.kind {
 	case MotorBranch:

@@ -5,7 +5,7 @@ import (
 	"testing"
 )
 
-// Budget: 200 µs for one plant drawn at random, faults and tolerances and all,
+// Budget: 100 µs for one plant drawn at random, faults and tolerances and all,
 // on one core; no allocation once warm. Seed 4, 4.
 func BenchmarkSolve(b *testing.B) {
 	p := mustBuild(b, usual())
@@ -27,7 +27,7 @@ func BenchmarkSolve(b *testing.B) {
 	}
 }
 
-// Budget: 60 µs with the unit off: no motor, no cycle.
+// Budget: 30 µs with the unit off: no motor, no cycle.
 func BenchmarkSolveOff(b *testing.B) {
 	p := mustBuild(b, usual())
 	s, err := p.NewSolver()

@@ -58,7 +58,8 @@ func (s *Solver) outdoors() error {
 		return nil
 	}
 	const rounds = 3
-	const enough = 2e-4 // of synchronous speed: 0.02 % of flow, far below what any gauge shows
+	const enough = 2e-4  // of synchronous speed: 0.02 % of flow, far below what any gauge shows
+	const settled = 1e-3 // of torque: at a slip of a few per cent a fifth of that in speed
 	speed := math.Inf(1)
 	for range rounds {
 		s.condenserAir(n, fan)
@@ -71,7 +72,12 @@ func (s *Solver) outdoors() error {
 			if err := s.refrigerate(speed / s.ratedSpeed()); err != nil {
 				return err
 			}
-			s.drives[0].Load.Torque = quantity.Torque(float64(st.Cycle.ShaftPower) / (speed * float64(s.p.motors.compressor.SynchronousSpeed(circuit.BaseFrequency))))
+			before := float64(s.drives[0].Load.Torque)
+			torque := float64(st.Cycle.ShaftPower) / (speed * float64(s.p.motors.compressor.SynchronousSpeed(circuit.BaseFrequency)))
+			s.drives[0].Load.Torque = quantity.Torque(torque)
+			if math.Abs(torque-before) < settled*torque {
+				break
+			}
 		}
 		s.drives[1].Load = fanLoad(s.p.motors.fanLoad, math.Max(st.Speeds.OutdoorFan, 0.05)*float64(s.p.motors.fan.SynchronousSpeed(circuit.BaseFrequency)),
 			s.ps.v[pBladeGrip], s.ps.v[pFanFriction])

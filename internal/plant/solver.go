@@ -12,8 +12,8 @@ import (
 )
 
 // Solver solves one plant again and again with the memory of one goroutine. It
-// starts each solution from the last, which saves time and changes nothing
-// beyond the solvers' residuals.
+// keeps nothing from one solution to the next: a used solver answers bit for bit
+// as a fresh one.
 type Solver struct {
 	p     *Plant
 	nets  [numPhases][numSides]*circuit.Net
@@ -22,7 +22,7 @@ type Solver struct {
 	air   moistair.State // of the rooms
 
 	humidity quantity.HumidityRatio // of the return air, duct leaks mixed in
-	warm     cycle.State            // last running state of this solver
+	warm     cycle.State            // last running state of the present solve
 
 	seq      *relay.Machine // works on the networks of the settled phase
 	supply   relay.Supply   // of the thermostat's electronics
@@ -77,6 +77,7 @@ func (s *Solver) Solve(ps *Params, at Surroundings, d Demand) (*State, error) {
 	*st = State{Demand: d, Surroundings: at, Params: *ps, solver: s}
 	s.ps = &st.Params
 	s.notes, s.moved = s.notes[:0], false
+	s.warm = cycle.State{}
 	s.machine = s.p.machines[int(s.ps.v[pVariant])]
 	s.torque = float64(s.p.motors.compressorLoad.Torque)
 	for _, step := range [...]func() error{s.standing, s.run, s.finish} {
