@@ -9,10 +9,16 @@ func airCalculators() []Calculator {
 	return []Calculator{moistAir(), temperatureSplit()}
 }
 
-// dryAirAtZeroF is the enthalpy of dry air at 0 °F, in J/kg above dry air at
-// 0 °C: tables in US units count from there.
-// published: ASHRAE Handbook of Fundamentals 2017, chapter 1: cp of dry air 1.006 kJ/(kg·K).
-const dryAirAtZeroF = -1006 * 32 * 5.0 / 9
+// enthalpyIP returns the enthalpy of moist air as tables in US units give it,
+// in J/kg of dry air above dry air at 0 °F and liquid water at 32 °F. It
+// differs from the SI equation by the rounding of its coefficients too.
+//
+// published: ASHRAE Handbook of Fundamentals 2017, chapter 1, eq. 30 (I-P):
+// h = 0.240 t + W (1061 + 0.444 t) in Btu/lb and °F.
+func enthalpyIP(dryBulb quantity.Temperature, w quantity.HumidityRatio) float64 {
+	t := inFahrenheit(float64(dryBulb))
+	return mustSI(0.240*t+float64(w)*(1061+0.444*t), quantity.DimSpecificEnthalpy, "Btu/lb")
+}
 
 func moistAir() Calculator {
 	return Calculator{
@@ -32,7 +38,7 @@ func moistAir() Calculator {
 			{Name: "relative_humidity", Dim: quantity.DimRatio},
 			{Name: "dew_point", Dim: quantity.DimTemperature},
 			{Name: "humidity_ratio", Dim: quantity.DimHumidityRatio},
-			{Name: "enthalpy", Dim: quantity.DimSpecificEnthalpy, USZero: dryAirAtZeroF,
+			{Name: "enthalpy", Dim: quantity.DimSpecificEnthalpy, USValue: "enthalpy-ip",
 				About: "per mass of dry air; zero for dry air at 0 °C, or in US units at 0 °F"},
 			{Name: "specific_volume", Dim: quantity.DimSpecificVolume, About: "per mass of dry air"},
 		},
@@ -68,6 +74,7 @@ func runMoistAir(in Values) (Values, error) {
 		"dew_point":         float64(s.DewPoint),
 		"humidity_ratio":    float64(s.HumidityRatio),
 		"enthalpy":          float64(s.Enthalpy),
+		"enthalpy-ip":       enthalpyIP(dryBulb, s.HumidityRatio),
 		"specific_volume":   float64(s.SpecificVolume),
 	}, nil
 }

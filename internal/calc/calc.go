@@ -22,7 +22,7 @@ type Field struct {
 	Bool     bool               // true or false
 	Optional bool
 	Min, Max float64 // SI, inclusive; both zero when any number is accepted
-	USZero   float64 // the SI value that tables in US units call zero
+	USValue  string  // the value shown in US units, where its tables count from another zero
 	About    string
 }
 

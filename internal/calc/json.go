@@ -221,8 +221,8 @@ func (c Calculator) encode(out Values, units tradeunit.System, ambient quantity.
 			doc[f.Name] = nil
 		default:
 			u := units.Preferred(f.Dim)
-			if units == tradeunit.US {
-				x -= f.USZero
+			if units == tradeunit.US && f.USValue != "" {
+				x = out.number(f.USValue)
 			}
 			doc[f.Name] = Quantity{Value: u.Of(x, ambient), Unit: u.ASCII()}
 		}
