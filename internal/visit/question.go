@@ -33,6 +33,29 @@ type Question struct {
 	Hazards []string `json:"hazards,omitempty"`
 	// Person is who works; a mechanic with a refrigerant certificate if not given.
 	Person *record.Person `json:"person,omitempty"`
+	// Unknown are fields of the document that mean nothing here.
+	Unknown []string `json:"-"`
+}
+
+// questionFields are the fields of a Question in JSON.
+var questionFields = []string{"system", "complaint", "words", "surroundings", "readings", "refused", "repairs", "hazards", "person"}
+
+// UnmarshalJSON reads a question and keeps the names of fields it does not know.
+func (q *Question) UnmarshalJSON(doc []byte) error {
+	type plain Question
+	if err := json.Unmarshal(doc, (*plain)(q)); err != nil {
+		return err
+	}
+	var fields map[string]json.RawMessage
+	if err := json.Unmarshal(doc, &fields); err != nil {
+		return err
+	}
+	for _, name := range slices.Sorted(maps.Keys(fields)) {
+		if !slices.Contains(questionFields, name) {
+			q.Unknown = append(q.Unknown, name)
+		}
+	}
+	return nil
 }
 
 // QuestionReading is one point read.
@@ -344,6 +367,9 @@ func (a *asking) answer(x Advice) (Answer, error) {
 	out.Reasons = append(out.Reasons, x.Effect...)
 	for _, r := range x.RuledOut {
 		out.RuledOut = append(out.RuledOut, r.Name+": "+r.Why)
+	}
+	for _, name := range a.q.Unknown {
+		out.Warnings = append(out.Warnings, fmt.Sprintf("The field %q means nothing here and was left out of account.", name))
 	}
 	out.Warnings = append(out.Warnings, x.Warnings...)
 	if x.NotJudged != nil {
