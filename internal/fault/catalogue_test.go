@@ -62,7 +62,7 @@ func TestNamesAreShort(t *testing.T) {
 	if _, known := c.Name("gremlin"); known {
 		t.Error(`Name("gremlin") found`)
 	}
-	if name, _ := c.Name("low-charge-then-ice"); name.EN != "Low charge from a leak, then iced indoor coil" {
+	if name, _ := c.Name("low-charge-then-ice"); name.EN != "Low charge by a leak, then iced indoor coil" {
 		t.Errorf("a pair is called %q", name.EN)
 	}
 	if name, _ := c.Name("dirty-coils-both"); name.EN != "Dirty outdoor coil, with dirty indoor coil" {

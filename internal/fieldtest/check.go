@@ -60,6 +60,7 @@ const (
 type Point struct {
 	ID        string
 	Name      fault.Text
+	Alone     bool            // its name says enough without that of its check
 	When      plant.Equipment // the point exists only with it
 	Dim       quantity.Dimension
 	Unit      string // symbol of the trade unit it is usually read in

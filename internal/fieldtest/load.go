@@ -138,6 +138,7 @@ func addStep(c *Check, s string) error {
 var pointKeys = map[string]fault.Key[Point]{
 	"name":        fault.Required(fault.InWords(func(p *Point) *string { return &p.Name.EN })),
 	"name.es":     fault.InWords(func(p *Point) *string { return &p.Name.ES }),
+	"alone":       fault.Flag(func(p *Point) *bool { return &p.Alone }),
 	"when":        {Set: func(p *Point, s string) error { p.When = plant.Equipment(s); return nil }},
 	"dim":         {Set: func(p *Point, s string) error { p.Dim = quantity.Dimension(s); return nil }},
 	"unit":        fault.InWords(func(p *Point) *string { return &p.Unit }),

@@ -31,11 +31,13 @@ func (s *Service) Advise(ctx context.Context, visit record.VisitID) (Advice, err
 
 // inWords returns the advice of the desk in words.
 func (d *desk) inWords() (Advice, error) {
-	a := Advice{Verdict: d.advice.Verdict, Raw: d.advice, Standing: d.standing(), RuledOut: d.ruledOut(), Hint: d.hint()}
+	a := Advice{Verdict: d.advice.Verdict, Raw: d.advice, Standing: d.standing(), Hint: d.hint()}
 	if r := d.advice.Repair; r != nil {
 		line := d.repairLine(*r)
 		a.Repair = &line
 	}
+	d.advice.Next = onceEach(d.advice.Next)
+	a.Raw = d.advice
 	for _, n := range d.advice.Next {
 		card, err := d.suggested(n)
 		if err != nil {
@@ -54,8 +56,25 @@ func (d *desk) inWords() (Advice, error) {
 		a.Warnings = append(a.Warnings, d.warning(w))
 	}
 	a.Warnings = append(a.Warnings, d.leftOut...)
-	a.Effect = d.effect()
-	return a, nil
+	var err error
+	if a.RuledOut, err = d.ruledOut(); err != nil {
+		return Advice{}, err
+	}
+	a.Effect, a.EffectDetail, err = d.effect()
+	return a, err
+}
+
+// onceEach drops the second proposal of a check: one that is wanted for two
+// reasons, or at two demands, is gone to once.
+func onceEach(all []diagnosis.Suggestion) []diagnosis.Suggestion {
+	var list []diagnosis.Suggestion
+	for _, n := range all {
+		again := func(m diagnosis.Suggestion) bool { return m.Check == n.Check }
+		if !slices.ContainsFunc(list, again) {
+			list = append(list, n)
+		}
+	}
+	return list
 }
 
 // verdict returns heading, reason and cost of the verdict.
@@ -66,7 +85,7 @@ func (d *desk) verdict(a Advice) (heading, why, cost string) {
 	}
 	cause, odds := d.causeName(lead.ID), inHundred(lead.Probability)
 	if d.c.Stopped() {
-		return say("stopped-heading", "hazard", andList(d.hazardNames())), say("stopped-why"), ""
+		return say("stopped-heading", "hazard", andList(d.hazardNames())), say("stopped-why", "do", d.hazardDo()), ""
 	}
 	switch d.advice.Verdict {
 	case diagnosis.VerdictRepair:
@@ -82,16 +101,21 @@ func (d *desk) verdict(a Advice) (heading, why, cost string) {
 		}
 		return say("escalate-heading"), say("escalate-why"), ""
 	default:
-		heading = say("no-check-heading")
-		if len(a.Next) > 0 {
-			heading = say("check-heading", "check", lower(a.Next[0].Name))
-		}
-		why = say("check-why", "cause", cause, "odds", odds)
-		if lead.Probability < 0.5 { // practice: less than even odds is no lead
-			why = say("check-why-open", "cause", cause, "odds", odds)
-		}
+		heading, why = d.onward(a, cause, odds, lead.Probability)
 	}
 	return heading, why, d.cost()
+}
+
+// onward returns heading and reason where the thing to do is to check on.
+func (d *desk) onward(a Advice, cause, odds string, p float64) (heading, why string) {
+	if len(a.Next) == 0 {
+		return say("no-check-heading"), say("no-check-why", "cause", cause, "odds", odds)
+	}
+	why = say("check-why", "cause", cause, "odds", odds)
+	if p < 0.5 { // practice: less than even odds is no lead
+		why = say("check-why-open", "cause", lower(cause), "odds", odds)
+	}
+	return say("check-heading", "check", lower(a.Next[0].Name)), why
 }
 
 // cost compares repairing now with one more check.
@@ -163,65 +187,6 @@ func (d *desk) reasons() []string {
 	return list
 }
 
-// ruledOut lists the causes that the latest reading ruled out.
-func (d *desk) ruledOut() []RuledLine {
-	if d.advice.Latest == nil {
-		return nil
-	}
-	var list []RuledLine
-	for _, s := range d.advice.Latest.RuledOut {
-		list = append(list, RuledLine{ID: s.ID, Name: d.causeName(s.ID), Why: say("ruled-by", "point", d.pointName(d.advice.Latest.Ref),
-			"reading", d.shown(d.advice.Latest.Reading), "strength", string(diagnosis.StrengthOf(s.Decibans)))})
-	}
-	return list
-}
-
-// mostNamed is how many causes a sentence names. practice: more is not read.
-const mostNamed = 5
-
-// effect says what the latest reading did.
-func (d *desk) effect() []string {
-	e := d.advice.Latest
-	if e == nil {
-		return nil
-	}
-	point, known := d.point(e.Ref)
-	if !known {
-		return nil
-	}
-	var expected []string
-	for _, x := range e.Expected {
-		expected = append(expected, lower(d.causeName(x.Cause))+" – "+d.expect(point, x).Shows)
-	}
-	list := []string{say("effect-expected", "point", d.pointName(e.Ref), "reading", d.shown(e.Reading), "expected", strings.Join(expected, "; "))}
-	var out, likelier, open []string
-	for _, s := range e.RuledOut {
-		out = append(out, lower(d.causeName(s.ID)))
-	}
-	for _, s := range e.Likelier {
-		if percent(s.Before) == percent(s.After) {
-			continue
-		}
-		likelier = append(likelier, phrase("shift", "cause", lower(d.causeName(s.ID)), "before", percent(s.Before), "after", percent(s.After)))
-	}
-	for _, s := range e.Open {
-		open = append(open, phrase("standing", "cause", lower(d.causeName(s.ID)), "odds", inHundred(s.Probability)))
-	}
-	switch {
-	case len(out) > mostNamed:
-		list = append(list, say("effect-ruled-out-more", "causes", strings.Join(out[:mostNamed], ", "), "others", fmt.Sprint(len(out)-mostNamed)))
-	case len(out) > 0:
-		list = append(list, say("effect-ruled-out", "causes", andList(out)))
-	}
-	if len(likelier) > 0 {
-		list = append(list, say("effect-likelier", "causes", andList(likelier)))
-	}
-	if len(open) > 0 {
-		list = append(list, say("effect-open", "causes", andList(open)))
-	}
-	return list
-}
-
 // notJudged says why the charge is not judged, and what to do about it.
 func (d *desk) notJudged() *NotJudged {
 	g := d.advice.Charge
@@ -255,7 +220,7 @@ func (d *desk) warning(w diagnosis.Warning) string {
 	case diagnosis.WarnAskWhy:
 		if f, known := d.faults.Fault(w.Cause); known {
 			repair, _ := d.faults.Repair(f.Repair)
-			pairs = append(pairs, "part", f.Part, "why", repair.Why)
+			pairs = append(pairs, "why", repair.Why)
 		}
 	}
 	return say("warn-"+string(w.Kind), pairs...)

@@ -147,6 +147,7 @@ func TestAdviceInWords(t *testing.T) {
 	s.ok(s.RecordSurroundings(t.Context(), s.by(), v, SurroundingsInput{Values: map[string]string{"outdoor-dry-bulb": "58"}}))
 	ids := s.read(v, "cap-bench herm off 4.90")
 	o.advice = opinion(ids[0])
+	o.prior = &diagnosis.Advice{Causes: []diagnosis.Cause{{ID: "healthy", Probability: 0.5}, {ID: "herm-cap-weak", Probability: 0.2}, {ID: "contactor-pitted", Probability: 0.2}}}
 	for _, kind := range constants(t, "WarningKind") {
 		w := diagnosis.Warning{Kind: diagnosis.WarningKind(kind), Reading: string(ids[0]), Ref: o.advice.Latest.Ref, Cause: "herm-cap-weak", Value: 3.4, Detail: "gas-smell"}
 		if w.Kind == diagnosis.WarnContradiction {
@@ -160,21 +161,23 @@ func TestAdviceInWords(t *testing.T) {
 	a := must(s.Advise(t.Context(), v))(t)
 	for what, pair := range map[string][2]string{
 		"heading":  {a.Heading, "Ready to repair: replace the run capacitor"},
-		"why":      {a.Why, "Weak compressor capacitor stands at 71 in 100; this repair would cure it in 69 in 100."},
+		"why":      {a.Why, "Weak compressor capacitor: 71 in 100. This repair cures it: 69 in 100."},
 		"odds":     {a.Standing[0].Odds, "71 in 100"},
 		"detail":   {a.Standing[0].Detail, "has lost part of its capacitance"},
 		"severity": {a.Standing[0].Severity, "capacitance left 54 to 86 %"},
-		"reason":   {a.Standing[0].Reasons[0], "Capacitance out of circuit, HERM section at 4.90 µF speaks strongly for it against open compressor overload."},
+		"reason":   {a.Standing[0].Reasons[0], "Capacitance out of circuit, HERM section: 4.90 µF speaks strongly for it, against open compressor overload."},
 		"healthy":  {a.Standing[1].Name, "Nothing wrong"},
 		"unlisted": {a.Unlisted, "6 in 100; likeliest an unlisted fault of the outdoor unit"},
 		"charge":   {a.NotJudged.Reasons[0], "It is 58 °F outdoors; below 65 °F the charge cannot be judged."},
-		"task":     {a.NotJudged.Task, "Come back to judge the charge when it is at least 65 °F outdoors."},
-		"effect":   {a.Effect[0], "4.90 µF. Expected: nothing wrong – 42"},
+		"task":     {a.NotJudged.Task, "Come back to judge the charge at 65 °F outdoors or warmer."},
+		"effect":   {a.Effect[0], "Capacitance out of circuit, HERM section: 4.90 µF; a sound system shows 42"},
+		"out":      {a.Effect[1], "Ruled out: pitted contactor contacts."},
+		"likelier": {a.Effect[2], "Likelier: weak compressor capacitor (20 to 71 in 100)."},
 		"outcome":  {a.Next[0].Outcomes[0], "Under 30"},
-		"tells":    {a.Next[0].Why, "Tells weak compressor capacitor from "},
+		"tells":    {a.Next[0].Why, "Settles weak compressor capacitor either way in one go."},
 		"expect":   {a.Next[0].Points[0].Expect[0].Shows, "42"},
 		"before":   {a.Next[0].Points[0].Before, "4.90 µF"},
-		"ruled":    {a.RuledOut[0].Why, "decisively against it"},
+		"ruled":    {a.RuledOut[0].Why, "HERM section: 4.90 µF"},
 	} {
 		if !strings.Contains(pair[0], pair[1]) {
 			t.Errorf("%s: %q, want %q in it", what, pair[0], pair[1])

@@ -195,7 +195,7 @@ func (d *desk) expect(p *fieldtest.Point, x diagnosis.Expectation) Expect {
 	case p.Words != nil:
 		for i, share := range x.Words {
 			if share >= leastShare {
-				shows = append(shows, strings.ReplaceAll(p.Words[i], "-", " "))
+				shows = append(shows, wordOf(p, i))
 			}
 		}
 	case x.ValueShare >= leastShare:
@@ -203,11 +203,15 @@ func (d *desk) expect(p *fieldtest.Point, x diagnosis.Expectation) Expect {
 		shows = append(shows, d.rangeOf(p, x.Range.Low, x.Range.High))
 	}
 	if x.NotReadableShare >= leastShare {
-		shows = append(shows, "nothing readable")
+		shows = append(shows, notReadable)
 	}
 	e.Shows = strings.Join(shows, " or ")
 	return e
 }
+
+// fineness is how finely a range is printed, as a part of its width.
+// practice: digits beyond that are noise to the reader.
+const fineness = 10
 
 // rangeOf prints a range of a point in its own unit, within what its meter can
 // show.
@@ -217,7 +221,7 @@ func (d *desk) rangeOf(p *fieldtest.Point, low, high float64) string {
 		return overload
 	}
 	low, high = max(low, m.Low), min(high, m.High)
-	return between(low, high, p.Dim, p.Unit, m.Resolution, d.ambient)
+	return between(low, high, p.Dim, p.Unit, max(m.Resolution, (high-low)/fineness), d.ambient)
 }
 
 // suggested returns the card of a check that the engine proposes.
@@ -236,28 +240,8 @@ func (d *desk) suggested(n diagnosis.Suggestion) (Card, error) {
 	return card, d.expectAll(&card)
 }
 
-// whyNext says why a check is proposed.
-func (d *desk) whyNext(n diagnosis.Suggestion) string {
-	var list []string
-	switch {
-	case n.Kind == diagnosis.Remeasure:
-		list = append(list, say("next-again"))
-	case n.Separates[0] != "" && n.Separates[1] != "":
-		list = append(list, say("next-separates", "a", lower(d.causeName(n.Separates[0])), "b", lower(d.causeName(n.Separates[1]))))
-	default:
-		list = append(list, say("next-tells", "minutes", inMinutes(n.CheckMinutes+n.SetupMinutes)))
-	}
-	var with []string
-	for _, r := range n.With {
-		if name := lower(d.pointName(r)); !slices.Contains(with, name) {
-			with = append(with, name)
-		}
-	}
-	if len(with) > 0 {
-		list = append(list, say("next-with", "checks", andList(with)))
-	}
-	return strings.Join(list, " ")
-}
+// mostRemain is how many causes an outcome names. practice: more is not read.
+const mostRemain = 2
 
 // branch says what one outcome of a check would leave standing.
 func (d *desk) branch(b diagnosis.Branch) string {
@@ -268,9 +252,9 @@ func (d *desk) branch(b diagnosis.Branch) string {
 	var outcome string
 	switch {
 	case b.Kind == diagnosis.IsNotReadable:
-		outcome = "nothing readable"
+		outcome = notReadable
 	case b.Kind == diagnosis.IsWord:
-		outcome = strings.ReplaceAll(p.Words[b.Word], "-", " ")
+		outcome = wordOf(p, b.Word)
 	case math.IsInf(b.Low, -1) && math.IsInf(b.High, 1):
 		return ""
 	case math.IsInf(b.Low, -1):
@@ -284,5 +268,5 @@ func (d *desk) branch(b diagnosis.Branch) string {
 	for _, s := range b.Remain {
 		causes = append(causes, phrase("standing", "cause", lower(d.causeName(s.ID)), "odds", inHundred(s.Probability)))
 	}
-	return say("next-branch", "outcome", outcome, "causes", andList(causes))
+	return say("next-branch", "outcome", outcome, "causes", listed(causes, mostRemain))
 }

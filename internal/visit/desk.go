@@ -25,6 +25,7 @@ type desk struct {
 	ambient   quantity.Pressure
 	blind     error // why there is no advice, and then no reasoner
 	reasoner  Reasoner
+	ask       func(diagnosis.Case) (diagnosis.Advice, error) // of the reasoner, remembered
 	c         diagnosis.Case
 	leftOut   []string
 	advice    diagnosis.Advice
@@ -59,7 +60,8 @@ func (d *desk) think(e *engines) error {
 	if d.reasoner, err = e.reasoner(d.situation); err != nil {
 		return fmt.Errorf("advise: %w", err)
 	}
-	if d.advice, err = e.advise(d.situation, d.reasoner, d.c); err != nil {
+	d.ask = func(c diagnosis.Case) (diagnosis.Advice, error) { return e.advise(d.situation, d.reasoner, c) }
+	if d.advice, err = d.ask(d.c); err != nil {
 		return fmt.Errorf("advise: %w", err)
 	}
 	return nil

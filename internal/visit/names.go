@@ -18,6 +18,21 @@ func (d *desk) hazardNames() []string {
 	return names
 }
 
+// hazardDo says what to do about the hazard noted first that stops the work.
+func (d *desk) hazardDo() string {
+	for _, h := range d.Visit.Hazards {
+		if !(diagnosis.Case{Hazards: []diagnosis.Hazard{diagnosis.Hazard(h)}}).Stopped() {
+			continue
+		}
+		for _, a := range answers["hazard"] {
+			if a.id == h {
+				return a.do.EN
+			}
+		}
+	}
+	return ""
+}
+
 // causeName returns the short name of a cause.
 func (d *desk) causeName(id string) string {
 	if id == Healthy {
@@ -78,7 +93,7 @@ func (d *desk) point(r diagnosis.Ref) (*fieldtest.Point, bool) {
 	return pointOf(c, r.Point)
 }
 
-// pointName names what is read: its point, with its check if that says more.
+// pointName names what is read: its check and its point, or one of them where that says enough.
 func (d *desk) pointName(r diagnosis.Ref) string {
 	c, known := d.checks.Check(r.Check)
 	if !known {
@@ -88,7 +103,10 @@ func (d *desk) pointName(r diagnosis.Ref) string {
 	if !known {
 		return c.Name.EN
 	}
-	if len(c.Points) == 1 {
+	switch {
+	case p.Alone:
+		return upper(p.Name.EN)
+	case len(c.Points) == 1:
 		return c.Name.EN
 	}
 	return c.Name.EN + ", " + p.Name.EN

@@ -312,24 +312,57 @@ func (a *asking) tell(visit record.VisitID) error {
 	return nil
 }
 
+// tellEpoch records the readings of an epoch. Those of one check that stand
+// together are entered in one form, as on the pages.
 func (a *asking) tellEpoch(visit record.VisitID, epoch int) error {
+	var group []int
 	for i, r := range a.q.Readings {
-		where := fmt.Sprintf("readings[%d]", i)
 		if r.Epoch < 0 || r.Epoch > len(a.q.Repairs) {
-			return at(where+".epoch", errorf(Invalid, "Epoch %d: there were %d repairs.", r.Epoch, len(a.q.Repairs)))
+			return at(fmt.Sprintf("readings[%d].epoch", i), errorf(Invalid, "Epoch %d: there were %d repairs.", r.Epoch, len(a.q.Repairs)))
 		}
 		if r.Epoch != epoch {
 			continue
 		}
-		_, err := a.s.TakeReadings(a.ctx, a.by(), visit, ReadingsInput{
-			Check: r.Check, Demand: r.Demand, Unsettled: r.Unsettled,
-			Points: []PointInput{{Point: r.Point, Text: string(r.Value), NotReadable: r.NotReadable}},
-		})
-		if err != nil {
-			return at(where, err)
+		if len(group) > 0 && !a.oneForm(group, r) {
+			if err := a.take(visit, group); err != nil {
+				return err
+			}
+			group = nil
+		}
+		group = append(group, i)
+	}
+	return a.take(visit, group)
+}
+
+// oneForm reports whether a reading could stand in one form with those of a group.
+func (a *asking) oneForm(group []int, r QuestionReading) bool {
+	first := a.q.Readings[group[0]]
+	again := slices.ContainsFunc(group, func(i int) bool { return a.q.Readings[i].Point == r.Point })
+	return first.Check == r.Check && first.Demand == r.Demand && first.Unsettled == r.Unsettled && !again
+}
+
+// take records a group of readings in one form. A mistake is told of the
+// reading that holds it.
+func (a *asking) take(visit record.VisitID, group []int) error {
+	if len(group) == 0 {
+		return nil
+	}
+	first := a.q.Readings[group[0]]
+	in := ReadingsInput{Check: first.Check, Demand: first.Demand, Unsettled: first.Unsettled}
+	for _, i := range group {
+		r := a.q.Readings[i]
+		in.Points = append(in.Points, PointInput{Point: r.Point, Text: string(r.Value), NotReadable: r.NotReadable})
+	}
+	_, err := a.s.TakeReadings(a.ctx, a.by(), visit, in)
+	var e *Error
+	if errors.As(err, &e) {
+		for k, i := range group {
+			if e.Field(in.Points[k].Point) != "" {
+				return at(fmt.Sprintf("readings[%d]", i), err)
+			}
 		}
 	}
-	return nil
+	return at(fmt.Sprintf("readings[%d]", group[0]), err)
 }
 
 // answer turns advice into an answer.
@@ -348,7 +381,7 @@ func (a *asking) answer(x Advice) (Answer, error) {
 	}
 	for _, c := range x.Raw.Causes {
 		w := words[c.ID]
-		cause := AnswerCause{Cause: c.ID, Name: w.Name, Repairs: append([]string{}, c.Repairs...), Probability: c.Probability}
+		cause := AnswerCause{Cause: c.ID, Name: (&desk{faults: a.s.faults}).causeName(c.ID), Repairs: append([]string{}, c.Repairs...), Probability: c.Probability}
 		if c.Severity != nil {
 			cause.Severity = &AnswerSeverity{c.Severity.Low, c.Severity.Mid, c.Severity.High, w.Severity}
 		}

@@ -105,6 +105,9 @@ func (f *fieldErrors) reading(c *fieldtest.Check, p *fieldtest.Point, demand str
 	return f.meter(c, p, in, ambient)
 }
 
+// notReadable is what a point shows that shows nothing.
+const notReadable = "nothing readable"
+
 // overload is how a meter shows more than it can measure.
 const overload = "OL"
 
@@ -212,7 +215,7 @@ func (s *Service) History(ctx context.Context, system record.SystemID, check, po
 func showing(p *fieldtest.Point, r *ledger.Reading) string {
 	switch {
 	case r.NotReadable:
-		return "nothing readable"
+		return notReadable
 	case p.Words != nil:
 		return strings.ReplaceAll(r.Text, "-", " ")
 	}

@@ -33,7 +33,10 @@ type Advice struct {
 
 	NotJudged *NotJudged // when charge matters and cannot be judged
 	Warnings  []string
-	Effect    []string // what the last reading did, sentence by sentence
+	// Effect says what the readings of the last form did, in at most three
+	// sentences; EffectDetail the same at full length, nil if nothing was read.
+	Effect       []string
+	EffectDetail *EffectDetail
 
 	// Raw is what the engine said.
 	Raw diagnosis.Advice
@@ -53,8 +56,12 @@ type CauseLine struct {
 	Reasons     []string
 }
 
-// RuledLine is a cause ruled out, and by what.
-type RuledLine struct{ ID, Name, Why string }
+// RuledLine is what the readings of one form ruled out.
+type RuledLine struct {
+	IDs  []string // causes, the formerly likeliest first
+	Name string   // the first five by name, and how many others
+	Why  string   // the readings
+}
 
 // RepairLine is a repair as it stands.
 type RepairLine struct {

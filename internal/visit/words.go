@@ -45,15 +45,18 @@ func phrase(id string, pairs ...string) string {
 	return strings.NewReplacer(pairs...).Replace(t.EN)
 }
 
+// hundred ends a probability in words.
+const hundred = " in 100"
+
 // inHundred returns a probability in words, never as certainty.
 func inHundred(p float64) string {
 	switch n := math.Round(100 * p); {
 	case n < 1:
-		return "under 1 in 100"
+		return "under 1" + hundred
 	case n > 99:
-		return "over 99 in 100"
+		return "over 99" + hundred
 	default:
-		return fmt.Sprintf("%.0f in 100", n)
+		return fmt.Sprintf("%.0f", n) + hundred
 	}
 }
 
