@@ -38,6 +38,7 @@ var observations = map[string]observation{
 	"contactor":           contactor,
 	"suction-ice":         func(s *plant.State, _ plant.PhaseID) string { return yesNo(s.Looks.SuctionLineIce) },
 	"breaker":             func(s *plant.State, _ plant.PhaseID) string { return s.Params.Word(breakerState) },
+	"disconnect-handle":   func(s *plant.State, _ plant.PhaseID) string { return pick(s.Looks.DisconnectPulled, "pulled", "in") },
 	"display":             display,
 	"setting":             func(s *plant.State, _ plant.PhaseID) string { return either(s, statSetting, "calls", "does-not-call") },
 	"outdoor-coil":        func(s *plant.State, _ plant.PhaseID) string { return look(s.Looks.OutdoorCoil) },
