@@ -21,7 +21,8 @@ type desk struct {
 	checks    *fieldtest.Catalogue
 	situation Situation
 	taken     []string // what was taken for surroundings not recorded
-	plate     plant.Nameplate
+	agreed    agreed
+	plate     plant.Nameplate // full
 	ambient   quantity.Pressure
 	blind     error // why there is no advice, and then no reasoner
 	reasoner  Reasoner
@@ -98,8 +99,8 @@ func (s *Service) lay(here Here) *desk {
 // situate gathers plate, surroundings and complaint.
 func (d *desk) situate() {
 	x := &d.situation
-	x.Plate = nameplateOf(d.System)
-	d.plate, _ = x.Plate.Complete()
+	d.agreed = agree(nameplateOf(d.System))
+	x.Plate, d.plate = d.agreed.given, d.agreed.full
 	x.Surroundings = plant.Surroundings{
 		Outdoor:       quantity.Temperature(d.surrounding("outdoor-dry-bulb")),
 		ReturnDryBulb: quantity.Temperature(d.surrounding("return-dry-bulb")),
@@ -144,7 +145,7 @@ func (d *desk) wetBulb(dry quantity.Temperature) quantity.Temperature {
 func (d *desk) possible() error {
 	var list []string
 	for _, e := range joined(d.plate.Check()) {
-		list = append(list, d.plateObjection(e))
+		list = append(list, d.agreed.objection(e))
 	}
 	for _, e := range joined(d.situation.Surroundings.Check()) {
 		list = append(list, d.surroundingsObjection(e))
@@ -169,28 +170,6 @@ func joined(err error) []error {
 		list = append(list, joined(e)...)
 	}
 	return list
-}
-
-// plateObjection says in words what the plant has against a plate.
-func (d *desk) plateObjection(err error) string {
-	var conflict *plant.ConflictError
-	var limit *quantity.RangeError
-	switch {
-	case errors.As(err, &conflict):
-		return fmt.Sprintf("%s does not go with %s: %s", plateName(conflict.Field), plateName(conflict.Other), conflict.Reason)
-	case errors.As(err, &limit):
-		if f, known := plateFieldOf(limit.Name); known && f.dim != "" {
-			return outside(f.name, limit, f.dim, f.unit, 0)
-		}
-	}
-	return err.Error()
-}
-
-func plateName(id string) string {
-	if f, known := plateFieldOf(id); known {
-		return f.name
-	}
-	return id
 }
 
 // surroundingsObjection says in words what the plant has against surroundings.

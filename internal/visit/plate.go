@@ -16,9 +16,8 @@ func (s *Service) Plate(ctx context.Context, unit record.UnitID) ([]PlateField, 
 	if err != nil {
 		return nil, err
 	}
-	_, assumptions := nameplateOf(system).Complete()
 	assumed := map[string]plant.Assumption{}
-	for _, a := range assumptions {
+	for _, a := range agree(nameplateOf(system)).taken {
 		assumed[a.Field] = a
 	}
 	var list []PlateField
