@@ -1,8 +1,10 @@
 package paperwork
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -58,17 +60,37 @@ func (n Note) Text() string {
 	return b.String()
 }
 
-// Short returns the note with so many of its last readings left out that its
-// text fits into limit bytes; they are counted in More.
+// Short returns the note with as much left out that its text fits into limit
+// bytes: reasons for not judging the charge beyond a third of the room, then the
+// last readings, then the rest of the reasons, all counted in More; at last the
+// longest facts are cut off with "…". A limit too small for the names of the
+// facts alone is an error.
 func (n Note) Short(limit int) (Note, error) {
 	for len(n.Text()) > limit {
-		if len(n.Readings) == 0 {
-			return Note{}, fmt.Errorf("paperwork: a note of %d bytes without its readings does not fit into %d; shorten what was found and done", len(n.Text()), limit)
+		switch reasons := strings.Join(n.Unjudged, "\nUNJUDGED "); {
+		case len(n.Unjudged) > 1 && 3*len(reasons) > limit, len(n.Unjudged) > 0 && len(n.Readings) == 0:
+			n.Unjudged = n.Unjudged[:len(n.Unjudged)-1]
+			n.More++
+		case len(n.Readings) > 0:
+			n.Readings = n.Readings[:len(n.Readings)-1]
+			n.More++
+		case !n.cutLongest():
+			return Note{}, fmt.Errorf("paperwork: a note of %d bytes does not fit into %d", len(n.Text()), limit)
 		}
-		n.Readings = n.Readings[:len(n.Readings)-1]
-		n.More++
 	}
 	return n, nil
+}
+
+// cutLongest halves the longest fact; false if none is left to cut.
+func (n *Note) cutLongest() bool {
+	const least = 16 // letters: less tells nothing
+	longest := slices.MaxFunc(n.once(), func(a, b fact) int { return cmp.Compare(len(*a.text), len(*b.text)) })
+	letters := []rune(strings.TrimSuffix(*longest.text, "…"))
+	if len(letters) <= least {
+		return false
+	}
+	*longest.text = strings.TrimSpace(string(letters[:max(least, len(letters)/2)])) + "…"
+	return true
 }
 
 // ParseCode reads the text of a code back into the note. The error wraps

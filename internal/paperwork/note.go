@@ -18,7 +18,7 @@ type Note struct {
 	Todo     string   // what stays to be done
 	Filter   string
 	Due      string // next visit
-	More     int    // readings that are on paper only
+	More     int    // readings and reasons that are on paper only
 	Other    []Line // lines of a word this program does not know
 }
 

@@ -97,8 +97,31 @@ func TestShortKeepsTheFactsAndCounts(t *testing.T) {
 	if short.Did != n.Did || short.Todo != n.Todo {
 		t.Error("a fact was lost")
 	}
-	n.Did = strings.Repeat("x", CodeLimit)
-	if _, err := n.Short(CodeLimit); err == nil {
+}
+
+// TestShortFitsWhateverWasTyped: long facts are cut and say so, reasons give way
+// to readings; only a limit below the names of the facts is an error.
+func TestShortFitsWhateverWasTyped(t *testing.T) {
+	n := sampleNote()
+	n.Did, n.Todo = strings.Repeat("çut the pipe ", 300), strings.Repeat("y", 4000)
+	for range 9 {
+		n.Unjudged = append(n.Unjudged, strings.Repeat("why not ", 9))
+	}
+	short, err := n.Short(CodeLimit)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(short.Text()) > CodeLimit || !strings.HasSuffix(short.Did, "…") || !strings.HasSuffix(short.Todo, "…") || short.Unit != n.Unit {
+		t.Errorf("%d bytes: %+v", len(short.Text()), short)
+	}
+	if again, err := ParseCode(short.Text()); err != nil || again.Text() != short.Text() {
+		t.Errorf("reads back as %+v, %v", again, err)
+	}
+	n.Did, n.Todo = "", ""
+	if short, err = n.Short(CodeLimit); err != nil || len(short.Readings) == 0 || len(short.Unjudged) == 0 {
+		t.Errorf("%d readings and %d reasons left, %v; want some of both", len(short.Readings), len(short.Unjudged), err)
+	}
+	if _, err := n.Short(20); err == nil {
 		t.Error("a note that cannot fit gives no error")
 	}
 }

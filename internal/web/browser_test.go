@@ -29,6 +29,7 @@ type browser struct {
 	at      *url.URL
 	doc     *html.Node
 	status  int
+	twice   bool // every form is sent two times
 }
 
 // newServer returns a server over a journal in memory, with a clock that moves
@@ -79,7 +80,9 @@ func (mute) Advise(diagnosis.Case) (diagnosis.Advice, error) {
 	return diagnosis.Advice{Verdict: diagnosis.VerdictCheck}, nil
 }
 
-func (mute) Card(diagnosis.Case, diagnosis.Ref) ([]diagnosis.Expectation, error) { return nil, nil }
+func (mute) Card(diagnosis.Case, diagnosis.Ref) ([]diagnosis.Expectation, error) {
+	return []diagnosis.Expectation{{Cause: "healthy", NotReadableShare: 1}}, nil
+}
 
 // quickBrowser returns a browser on a server without advice.
 func quickBrowser(t testing.TB) *browser {
@@ -105,6 +108,13 @@ func (b *browser) send(r *http.Request, to *url.URL) *browser {
 	b.handler.ServeHTTP(w, r)
 	if c := w.Result().Cookies(); len(c) > 0 {
 		b.t.Errorf("%s sets a cookie", to)
+	}
+	if b.twice && r.Method == http.MethodPost {
+		again := post(b.handler, to.RequestURI(), r.PostForm)
+		if again.Code != w.Code || again.Header().Get("Location") != w.Header().Get("Location") {
+			b.t.Errorf("%s answers %d %s, sent again %d %s: %s", to, w.Code, w.Header().Get("Location"), again.Code, again.Header().Get("Location"),
+				words(document(b.t, again.Body)))
+		}
 	}
 	b.at, b.status = to, w.Code
 	if w.Code == http.StatusSeeOther {

@@ -323,6 +323,9 @@ func (s *Server) withdraw(w http.ResponseWriter, r *http.Request) error {
 	by := s.by(r)
 	id := record.VisitID(r.PathValue("visit"))
 	forms := r.PostForm["form"]
+	if len(r.PostForm["entry"]) == 0 {
+		return &visit.Error{Kind: visit.Invalid, Message: "Nothing was named to take back."}
+	}
 	for i, entry := range r.PostForm["entry"] {
 		if i < len(forms) {
 			by.Form = forms[i]

@@ -25,8 +25,9 @@ import (
 
 // shop is a server on a port of this machine over a journal in a file.
 type shop struct {
-	url    string
-	visits *visit.Service
+	url     string
+	handler http.Handler
+	visits  *visit.Service
 }
 
 // newShop starts a shop with nothing in its journal.
@@ -53,7 +54,7 @@ func openShop(t testing.TB, file string, o sqlitelog.Options) shop {
 	}
 	server := httptest.NewServer(pages.Handler())
 	t.Cleanup(server.Close)
-	return shop{server.URL, visits}
+	return shop{server.URL, server.Config.Handler, visits}
 }
 
 // machine is the hidden machine that answers the checks of a visit.

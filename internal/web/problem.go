@@ -20,16 +20,20 @@ var statuses = map[visit.Kind]int{
 	visit.OutOfRange: http.StatusUnprocessableEntity,
 	visit.Conflict:   http.StatusConflict,
 	visit.Denied:     http.StatusForbidden,
+	noRoom:           http.StatusInsufficientStorage,
+	notKept:          http.StatusServiceUnavailable,
 }
 
-// troubles maps the errors that are nobody's mistake to a status and to what
-// the person at the screen can do.
-var troubles = []struct {
+// trouble is an error that is nobody's mistake: its status, and what the person
+// at the screen can do.
+type trouble struct {
 	is     error
 	status int
 	what   string
 	do     string
-}{
+}
+
+var troubles = []trouble{
 	{journal.ErrFull, http.StatusInsufficientStorage, "The store is full, so nothing more can be recorded.", "Free some space on this device. What was recorded before is safe."},
 	{journal.ErrReadOnly, http.StatusServiceUnavailable, "The store can only be read at the moment.", "Wait a minute and send it again. What was recorded before is safe."},
 	{journal.ErrBusy, http.StatusServiceUnavailable, "The store is in use by another copy of the program.", "Close the other copy, then send it again."},
@@ -38,6 +42,9 @@ var troubles = []struct {
 	{context.DeadlineExceeded, http.StatusServiceUnavailable, "That took too long.", "Try it once more."},
 	{context.Canceled, http.StatusServiceUnavailable, "That was broken off.", "Try it once more."},
 }
+
+// errForm says that what was sent is no form.
+var errForm = errors.New("web: not a form")
 
 // status returns the status of the answer to a request that ended with err.
 func status(err error) int {
@@ -51,15 +58,47 @@ func status(err error) int {
 		}
 	case errors.As(err, &tooLarge):
 		return http.StatusRequestEntityTooLarge
+	case errors.Is(err, errForm):
+		return http.StatusBadRequest
 	case errors.As(err, &outside):
 		return http.StatusUnprocessableEntity
 	}
-	for _, t := range troubles {
-		if errors.Is(err, t.is) {
-			return t.status
-		}
+	if t, known := troubleOf(err); known {
+		return t.status
 	}
 	return http.StatusInternalServerError
+}
+
+func troubleOf(err error) (trouble, bool) {
+	for _, t := range troubles {
+		if errors.Is(err, t.is) {
+			return t, true
+		}
+	}
+	return trouble{}, false
+}
+
+// The kinds of mistake shown in a form that the store did not take: it is sent
+// again from where it was typed.
+const (
+	noRoom  visit.Kind = "no-room"
+	notKept visit.Kind = "not-kept"
+)
+
+// mendable returns what to show in the form for an error that a second try may
+// mend: a mistake, or a store that is full or may not be written.
+func mendable(err error) (*visit.Error, bool) {
+	var e *visit.Error
+	if errors.As(err, &e) {
+		return e, e.Kind != visit.NotFound
+	}
+	t, known := troubleOf(err)
+	for _, kind := range []visit.Kind{noRoom, notKept} {
+		if known && t.status == statuses[kind] {
+			return &visit.Error{Kind: kind, Message: t.what + " " + t.do}, true
+		}
+	}
+	return nil, false
 }
 
 // problem shows what went wrong, what to do, and what was typed.
@@ -93,10 +132,11 @@ func explain(err error, code int) (what, do string) {
 	if errors.As(err, &outside) {
 		return "The conditions are outside of what the calculation vouches for: " + outside.Error() + ".", "Look at the surroundings and the nameplate for a slip. Readings are recorded as before."
 	}
-	for _, t := range troubles {
-		if errors.Is(err, t.is) {
-			return t.what, t.do
-		}
+	if t, known := troubleOf(err); known {
+		return t.what, t.do
+	}
+	if code == http.StatusBadRequest {
+		return "That form could not be read.", "Nothing was recorded. Open the page again and send it once more."
 	}
 	if code == http.StatusRequestEntityTooLarge {
 		return "That form is too large.", "Shorten the text and send it again."
@@ -112,7 +152,7 @@ func typed(r *http.Request) []page.Fact {
 	var list []page.Fact
 	for name, values := range r.PostForm {
 		text := strings.TrimSpace(strings.Join(values, ", "))
-		if text == "" || name == "form" || name == "epoch" || strings.HasSuffix(name, "-unit") {
+		if text == "" || name == "form" || name == "epoch" || name == "settled-asked" || strings.HasPrefix(name, causeField) || strings.HasSuffix(name, "-unit") {
 			continue
 		}
 		if unit := r.PostForm.Get(name + "-unit"); unit != "" {

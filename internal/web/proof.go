@@ -10,6 +10,12 @@ import (
 )
 
 func (s *Server) proof(w http.ResponseWriter, r *http.Request) error {
+	return s.showProof(w, r, nil)
+}
+
+// showProof shows what must now hold, and again what was typed if a proof was
+// refused.
+func (s *Server) showProof(w http.ResponseWriter, r *http.Request, wrong *visit.Error) error {
 	here, err := s.here(r)
 	if err != nil {
 		return err
@@ -24,9 +30,17 @@ func (s *Server) proof(w http.ResponseWriter, r *http.Request) error {
 		NotJudged: notJudged(proof.NotJudged), Limits: proof.Limits, Close: page.Link{Text: "Go to closing", Href: base + "/close"},
 	}
 	for _, m := range proof.Modes {
-		p.Modes = append(p.Modes, s.proofMode(base, m))
+		mode := s.proofMode(base, m)
+		if wrong != nil && mode.Record != nil && m.Mode.ID == r.PostForm.Get("mode") {
+			mode.Record.Limit.Value, mode.Record.Limit.Error = r.PostForm.Get("limited"), wrong.Error()
+			p.Refused = append(p.Refused, mode.Record.Limit)
+		}
+		p.Modes = append(p.Modes, mode)
 	}
-	return s.render(w, r, http.StatusOK, page.Proof(p))
+	if wrong != nil && len(p.Refused) == 0 {
+		p.Wrong = wrong.Error()
+	}
+	return s.render(w, r, formStatus(wrong), page.Proof(p))
 }
 
 var proofStates = map[visit.ProofState]page.ProofState{
@@ -61,7 +75,7 @@ func (s *Server) recordProof(w http.ResponseWriter, r *http.Request) error {
 	by := s.by(r)
 	id := record.VisitID(r.PathValue("visit"))
 	if err := s.Visits.RecordProof(r.Context(), by, id, visit.ProofInput{Mode: r.PostForm.Get("mode"), Limited: r.PostForm.Get("limited")}); err != nil {
-		return err
+		return s.again(w, r, err, s.showProof)
 	}
 	return see(w, r, visitPath(id)+"/proof", url.Values{"done": {"proof"}})
 }

@@ -1,9 +1,11 @@
 package web
 
 import (
+	"maps"
 	"net/http"
 	"net/url"
 	"regexp"
+	"slices"
 	"strings"
 
 	"rung/internal/record"
@@ -55,6 +57,7 @@ func (s *Server) showRepair(w http.ResponseWriter, r *http.Request, wrong *visit
 	why := &form.Sets[1].Fields[4]
 	why.Choices = append([]page.Choice{{Value: "", Label: "Choose"}}, pageChoices(failures)...)
 	form.Cautions = repairCautions(repairs, f.value("repair"))
+	form.Hidden = append(form.Hidden, s.leadingCauses(r, here.Visit.Visit)...)
 	form.Wrong = f.rest()
 	return s.render(w, r, formStatus(wrong), page.Form(form))
 }
@@ -113,21 +116,43 @@ func (s *Server) recordRepair(w http.ResponseWriter, r *http.Request) error {
 	return see(w, r, visitPath(id)+"/proof", url.Values{"done": {"repair"}})
 }
 
-// repairInput reads the form. The part and the cause follow from the repair
-// chosen and the advice of the moment.
-func (s *Server) repairInput(r *http.Request, id record.VisitID) (visit.RepairInput, error) {
-	typed := r.PostForm
-	in := visit.RepairInput{Repair: typed.Get("repair"), Note: typed.Get("note")}
+// causeField carries the cause that leads for a repair, "cause-" + its id, as
+// the mechanic saw it: once the repair is recorded another one leads, and the
+// same form sent again would say something else.
+const causeField = "cause-"
+
+func (s *Server) leadingCauses(r *http.Request, id record.VisitID) []page.Hidden {
+	if _, again := r.PostForm["form"]; again {
+		return carried(r.PostForm)
+	}
 	advice, err := s.Visits.Advise(r.Context(), id)
 	if err != nil {
-		return in, err
+		return nil // a repair can be recorded without advice
 	}
+	causes := url.Values{}
 	for _, c := range advice.Standing {
-		if c.RepairID == in.Repair && in.Repair != "" {
-			in.Cause = c.ID
-			break
+		if name := causeField + c.RepairID; c.RepairID != "" && !causes.Has(name) {
+			causes.Set(name, c.ID)
 		}
 	}
+	return carried(causes)
+}
+
+// carried returns the causes of a form, in the order of their names.
+func carried(typed url.Values) []page.Hidden {
+	var list []page.Hidden
+	for _, name := range slices.Sorted(maps.Keys(typed)) {
+		if strings.HasPrefix(name, causeField) {
+			list = append(list, page.Hidden{Name: name, Value: typed.Get(name)})
+		}
+	}
+	return list
+}
+
+// repairInput reads the form. The part follows from the repair chosen.
+func (s *Server) repairInput(r *http.Request, id record.VisitID) (visit.RepairInput, error) {
+	typed := r.PostForm
+	in := visit.RepairInput{Repair: typed.Get("repair"), Note: typed.Get("note"), Cause: typed.Get(causeField + typed.Get("repair"))}
 	measured, wrong := parseMeasured(typed.Get("measured"))
 	if wrong != "" {
 		return in, &visit.Error{Kind: visit.Invalid, Fields: []visit.FieldError{{Field: "measured", Kind: visit.Invalid, Message: wrong}}}

@@ -12,6 +12,7 @@ import (
 
 	"rung/internal/visit"
 	"rung/internal/web/gallery"
+	"rung/internal/web/page"
 )
 
 // Options is what a Server is made from.
@@ -128,10 +129,43 @@ func (s *Server) Handler() http.Handler {
 func (s *Server) handle(a answer) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		r.Body = http.MaxBytesReader(w, r.Body, maxForm)
-		if err := a(w, r); err != nil {
+		err := readForm(r)
+		if err == nil {
+			err = a(w, r)
+		}
+		if err != nil {
 			s.problem(w, r, err)
 		}
 	})
+}
+
+// readForm reads the form of a request before anything is done with it: half a
+// form must not be recorded.
+func readForm(r *http.Request) error {
+	err := r.ParseForm()
+	var tooLarge *http.MaxBytesError
+	if r.Method != http.MethodPost {
+		return nil // a query that is no query asks for nothing
+	}
+	if err == nil {
+		err = checkLengths(r.PostForm)
+	}
+	if err == nil || errors.As(err, &tooLarge) {
+		return err
+	}
+	return fmt.Errorf("%w: %w", errForm, err)
+}
+
+// checkLengths refuses texts longer than the fields of our pages take.
+func checkLengths(typed url.Values) error {
+	for _, values := range typed {
+		for _, v := range values {
+			if len([]rune(v)) > page.MostLetters {
+				return &http.MaxBytesError{Limit: page.MostLetters}
+			}
+		}
+	}
+	return nil
 }
 
 // render writes a page with a status.
@@ -143,13 +177,6 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, c te
 		s.Log.Error("render", "path", r.URL.Path, "err", err) // the status is sent, so no error page
 	}
 	return nil
-}
-
-// mendable returns err if it is a mistake that can be mended in its form.
-func mendable(err error) (*visit.Error, bool) {
-	var e *visit.Error
-	ok := errors.As(err, &e) && e.Kind != visit.NotFound
-	return e, ok
 }
 
 // see sends the browser on to another page after a form was taken.

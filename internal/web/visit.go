@@ -72,7 +72,7 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	advice, err := s.Visits.Advise(r.Context(), here.Visit.Visit)
+	advice, err := s.adviceOrWhyNot(r, here.Visit.Visit)
 	if err != nil {
 		return err
 	}
@@ -107,6 +107,22 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request) error {
 		p.Others = append(p.Others, page.Link{Text: c.Name, Href: checkPath(v.Visit, c), Note: sentence(minutes(c.Minutes+c.SetUp), powerNote(c), c.Why)})
 	}
 	return s.render(w, r, http.StatusOK, page.Visit(p))
+}
+
+// adviceOrWhyNot returns the advice, or an advice that only warns why there is
+// none: the work goes on without.
+func (s *Server) adviceOrWhyNot(r *http.Request, id record.VisitID) (visit.Advice, error) {
+	advice, err := s.Visits.Advise(r.Context(), id)
+	if err == nil || r.Context().Err() != nil {
+		return advice, err
+	}
+	why, mend := mendable(err)
+	if !mend {
+		s.Log.Error("no advice", "path", r.URL.Path, "err", err)
+		what, do := explain(err, status(err))
+		why = &visit.Error{Message: what + " " + do}
+	}
+	return visit.Advice{Verdict: diagnosis.VerdictCheck, Warnings: []string{why.Error()}}, nil
 }
 
 func checkPath(id record.VisitID, c visit.Card) string {

@@ -1,10 +1,16 @@
 package page
 
 import (
+	"strconv"
 	"strings"
 
 	"github.com/a-h/templ"
 )
+
+// MostLetters is the longest text that a field takes.
+//
+// practice: a page of handwriting; what is longer is not read on a roof.
+const MostLetters = 4000
 
 // Choice is one of a closed list of answers.
 type Choice struct {
@@ -64,6 +70,9 @@ func (f Field) attributes() templ.Attributes {
 		ids = append(ids, f.ID()+"-assumed")
 	}
 	a := templ.Attributes{}
+	if f.Kind == Words || f.Kind == Story {
+		a["maxlength"] = strconv.Itoa(MostLetters)
+	}
 	if len(ids) > 0 {
 		a["aria-describedby"] = strings.Join(ids, " ")
 	}

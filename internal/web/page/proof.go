@@ -4,6 +4,8 @@ package page
 type ProofPage struct {
 	Shell
 	Intro     string
+	Wrong     string // what is wrong with a proof that was refused
+	Refused   []Field
 	Modes     []ProofMode
 	NotJudged *NotJudged
 	Done      bool

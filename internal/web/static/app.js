@@ -19,9 +19,15 @@ if (button) {
   });
 }
 
-// What was typed survives a closed browser: kept per form until it is sent.
+// What was typed survives a closed browser and a server that does not answer:
+// kept per form until a page says that it was recorded.
+if (store.get("sent") && document.querySelector(".notice")) {
+  store.set(store.get("sent"), null);
+  store.set("sent", null);
+}
 for (const form of document.querySelectorAll("form[data-keep]")) {
-  const key = "typed " + location.pathname + " " + form.getAttribute("action");
+  const which = name => form.elements[name] ? form.elements[name].value : "";
+  const key = ["typed", location.pathname, form.getAttribute("action"), which("check"), which("epoch")].join(" ");
   const fields = () => [...form.elements].filter(e => e.name && e.type !== "hidden" && e.type !== "submit");
   const typed = JSON.parse(store.get(key) || "{}");
   for (const e of fields()) {
@@ -37,7 +43,7 @@ for (const form of document.querySelectorAll("form[data-keep]")) {
   form.addEventListener("submit", e => {
     if (sent) { e.preventDefault(); return; }
     sent = true;
-    store.set(key, null);
+    store.set("sent", key);
     setTimeout(() => { sent = false; }, 4000);
   });
 }
