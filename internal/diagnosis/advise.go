@@ -135,7 +135,7 @@ func quantile(sorted []sample, q float64) float64 {
 func (in *inference) decide(a *Advice, s *selection, k *compiled, st *story) {
 	lead := in.leadingRepair(s, k)
 	a.Stop = StopCosts{RepairNow: k.only, OneMore: k.one, GoOn: k.only, Escalate: k.problem.EscalateCost, Exact: k.exact,
-		Certainty: s.right(lead), Raised: s.raised(lead)}
+		Certainty: in.e.right(lead, s.classP), Raised: s.raised(lead)}
 	if math.IsInf(k.one, 1) {
 		a.Stop.OneMore = k.only
 	}
@@ -153,10 +153,14 @@ func (in *inference) decide(a *Advice, s *selection, k *compiled, st *story) {
 	a.Verdict = in.verdict(a, s, lead, k)
 }
 
-// leadingRepair returns the class worth repairing first: that of the greedy
+// leadingRepair returns the class worth repairing first: one whose repairs are
+// all but certainly needed, if others with them or not; else that of the greedy
 // order; or, where handing over is cheaper or where the likeliest class may not be
 // repaired now, the likeliest.
 func (in *inference) leadingRepair(s *selection, k *compiled) int {
+	if sure := s.surelyNeeded(); sure != closeVisit {
+		return sure
+	}
 	best := closeVisit
 	if k.first.Kind == DoRepair {
 		best = k.classes[k.first.Index]
@@ -177,10 +181,24 @@ func (in *inference) leadingRepair(s *selection, k *compiled) int {
 	return best
 }
 
+// surelyNeeded returns the class of most repairs that are all needed with
+// Settings.Certain, closeVisit if there is none.
+func (s *selection) surelyNeeded() int {
+	best, most, p := closeVisit, 0, 0.0
+	for c := range s.e.classes {
+		n, q := len(s.e.classes[c].repairs), s.e.right(c, s.classP)
+		if n == 0 || q < s.e.set.Certain || n < most || n == most && q <= p {
+			continue
+		}
+		best, most, p = c, n, q
+	}
+	return best
+}
+
 // raised returns the probability that the then likeliest class is right, on
 // average after the best check.
 func (s *selection) raised(lead int) float64 {
-	now := s.right(lead)
+	now := s.e.right(lead, s.classP)
 	if len(s.offers) == 0 {
 		return now
 	}
@@ -193,8 +211,8 @@ func (s *selection) raised(lead int) float64 {
 			class[en.class] += en.p * mass[i][o]
 		}
 		best := 0.0
-		for _, p := range class[:len(s.e.classes)] {
-			best = math.Max(best, p)
+		for c := range s.e.classes {
+			best = math.Max(best, s.e.right(c, class))
 		}
 		sum += best
 	}

@@ -128,8 +128,12 @@ func (s *selection) massOf(c *cells, p *Point, y float64, broad, part []float64)
 		part[last] = 1 - eps
 		return
 	}
+	stray := broad
+	if len(p.Words) > 0 {
+		stray = s.e.strays[c.point][int(y)]
+	}
 	for o := range last {
-		part[o] = (1 - eps) * eps * broad[o]
+		part[o] = (1 - eps) * eps * stray[o]
 	}
 	part[last] = eps
 	keep := (1 - eps) * (1 - eps)
@@ -183,10 +187,10 @@ func (c *cells) broadMass(p *Point) []float64 {
 		}
 		return out
 	}
-	from := p.Low
-	for j, edge := range append(c.edges[:len(c.edges):len(c.edges)], p.High) {
-		to := math.Min(math.Max(edge, p.Low), p.High)
-		out[j] = math.Max(0, to-from) / (p.High - p.Low)
+	from := p.Meter.Low
+	for j, edge := range append(c.edges[:len(c.edges):len(c.edges)], p.Meter.High) {
+		to := math.Min(math.Max(edge, p.Meter.Low), p.Meter.High)
+		out[j] = math.Max(0, to-from) / (p.Meter.High - p.Meter.Low)
 		from = math.Max(from, to)
 	}
 	return out

@@ -284,14 +284,15 @@ func (s *selection) cureNow(class int) float64 {
 	return sum
 }
 
-// right returns the probability that a class of repairs is what is needed: it
-// may still fail to cure.
-func (s *selection) right(class int) float64 {
+// right returns the probability that every repair of a class is needed: it may
+// still fail, and another may be needed after it. classP is the probability of each class.
+func (e *Engine) right(class int, classP []float64) float64 {
+	if class == closeVisit {
+		return classP[e.hyps[e.healthy].class]
+	}
 	sum := 0.0
-	for i, en := range s.entries {
-		if s.cure(class, i) > 0 {
-			sum += en.p
-		}
+	for _, c := range e.classes[class].within {
+		sum += classP[c]
 	}
 	return sum
 }

@@ -25,6 +25,7 @@ type Engine struct {
 	states  []SetupState
 	stateAt map[string]int
 	points  []Point
+	strays  [][][]float64 // of a point with words, see straysOf
 	pointAt map[Ref]int
 	classes []class
 	demands []demandPoints
@@ -48,6 +49,7 @@ type hypothesis struct {
 type class struct {
 	key     string
 	repairs []int
+	within  []int // classes that have all its repairs among theirs, itself too
 }
 
 // demandPoints lists the points at one demand.
@@ -143,10 +145,11 @@ func (e *Engine) indexPoints() error {
 		if _, known := e.checkAt[p.Check]; !known {
 			return fmt.Errorf("point %v of an unknown check", p.Ref)
 		}
-		if len(p.Words) == 0 && !(p.Low < p.High && e.sigma(&p, p.Low) > 0) {
-			return fmt.Errorf("point %v: no credible range (%g to %g) or no uncertainty", p.Ref, p.Low, p.High)
+		if len(p.Words) == 0 && !(p.Meter.Low < p.Meter.High && e.sigma(&p, p.Meter.Low) > 0) {
+			return fmt.Errorf("point %v: no credible range (%g to %g) or no uncertainty", p.Ref, p.Meter.Low, p.Meter.High)
 		}
 		e.pointAt[p.Ref] = i
+		e.strays = append(e.strays, straysOf(&p))
 		d, known := at[p.Demand]
 		if !known {
 			d = len(e.demands)
@@ -195,6 +198,7 @@ func (e *Engine) indexHypotheses() error {
 		return fmt.Errorf("no hypothesis without faults")
 	}
 	e.normalise(total)
+	e.nestClasses()
 	return e.closedUnderRemoval()
 }
 
@@ -223,6 +227,28 @@ func (e *Engine) classOf(faults []Fault, at map[string]int) (int, error) {
 	at[key] = len(e.classes)
 	e.classes = append(e.classes, class{key: key, repairs: repairs})
 	return at[key], nil
+}
+
+// nestClasses finds which classes are part of which.
+func (e *Engine) nestClasses() {
+	for c := range e.classes {
+		own := &e.classes[c]
+		for d := range e.classes {
+			if d == c || len(own.repairs) > 0 && subset(own.repairs, e.classes[d].repairs) {
+				own.within = append(own.within, d)
+			}
+		}
+	}
+}
+
+// subset says whether all of a are in b.
+func subset(a, b []int) bool {
+	for _, x := range a {
+		if !contains(b, x) {
+			return false
+		}
+	}
+	return true
 }
 
 func (e *Engine) normalise(total float64) {

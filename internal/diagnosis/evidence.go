@@ -108,7 +108,7 @@ func (e *Engine) agree(a, b evidence) bool {
 	case len(p.Words) > 0:
 		return a.outcome.Word == b.outcome.Word
 	}
-	sigma := math.Sqrt(2 * meterVariance(p, a.outcome.Value)) // of the difference of two
+	sigma := math.Sqrt2 * p.Meter.Instrument(a.outcome.Value) // of the difference of two
 	return math.Abs(a.outcome.Value-b.outcome.Value) <= 2*sigma
 }
 

@@ -9,22 +9,7 @@ func logOf(x float64) float64 { return math.Log(math.Max(x, leastLikelihood)) }
 
 // sigma returns the standard deviation of the kernel of a meter at the
 // prediction y, in SI units of the point.
-//
-// published: JCGM 100:2008, 4.3.7: a limit of error is a rectangular
-// distribution of variance a²/3, one digit of resolution d has d²/12.
-func (e *Engine) sigma(p *Point, y float64) float64 {
-	return e.set.KernelScale * math.Sqrt(meterVariance(p, y)+modelVariance(p, y))
-}
-
-func meterVariance(p *Point, y float64) float64 {
-	accuracy := p.Accuracy + p.AccuracyRatio*math.Abs(y)
-	return accuracy*accuracy/3 + p.Resolution*p.Resolution/12
-}
-
-func modelVariance(p *Point, y float64) float64 {
-	discrepancy := p.Discrepancy + p.DiscrepancyRatio*math.Abs(y)
-	return discrepancy * discrepancy
-}
+func (e *Engine) sigma(p *Point, y float64) float64 { return e.set.KernelScale * p.Meter.Sigma(y) }
 
 // epsilon returns the share of wrong readings at a point.
 func (e *Engine) epsilon(p *Point, person Person) float64 {
@@ -35,6 +20,38 @@ func (e *Engine) epsilon(p *Point, person Person) float64 {
 		return e.set.EpsilonSensed
 	}
 	return e.set.Epsilon
+}
+
+// slip is the share of wrong observations of a graded point that take one
+// degree for the next; the rest may be anything.
+// practice: a clean filter is not taken for a blocked one, it is the wrong filter that is looked at.
+const slip = 0.9
+
+// straysOf returns what is said instead where the word of a point is not taken
+// for what it is: [true word][word said], each row adding up to 1. Nil without words.
+func straysOf(p *Point) [][]float64 {
+	n := len(p.Words)
+	all := make([][]float64, n)
+	for y := range all {
+		all[y] = make([]float64, n)
+		next := []int{}
+		for _, w := range []int{y - 1, y + 1} {
+			if p.Graded && 0 <= w && w < n {
+				next = append(next, w)
+			}
+		}
+		share := 0.0
+		if len(next) > 0 {
+			share = slip
+		}
+		for w := range all[y] {
+			all[y][w] = (1 - share) / float64(n)
+		}
+		for _, w := range next {
+			all[y][w] += share / float64(len(next))
+		}
+	}
+	return all
 }
 
 // confirmedShare is the factor on epsilon of a reading that a repeat confirmed.
@@ -125,7 +142,7 @@ func (e *Engine) broad(v evidence) float64 {
 	if v.outcome.Kind == IsNotReadable {
 		return 1
 	}
-	return 1 / (p.High - p.Low)
+	return 1 / (p.Meter.High - p.Meter.Low)
 }
 
 // likelihood returns p(x | y): a probability for a word or for "not readable",
@@ -141,7 +158,7 @@ func (e *Engine) likelihood(v evidence, y float64) float64 {
 	case unread:
 		return v.eps * e.broad(v)
 	case len(p.Words) > 0:
-		miss := v.eps / float64(len(p.Words))
+		miss := v.eps * e.strays[v.point][int(y)][v.outcome.Word]
 		if v.outcome.Word == int(y) {
 			return (1 - v.eps) * (1 - v.eps + miss)
 		}

@@ -16,7 +16,7 @@ type Settings struct {
 	// FewParticles are drawn for every hypothesis, ManyParticles for those above ManyAbove.
 	FewParticles, ManyParticles int
 	ManyAbove                   float64
-	// Certain is the probability of the right repair at which checking ends.
+	// Certain is the probability that a repair is needed at which checking ends.
 	Certain float64
 	// CostStop is the least probability of the right repair at which it may be
 	// tried because that is cheaper than more checks; LeastCertain the least where

@@ -5,6 +5,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"rung/internal/fieldtest"
 )
 
 // synthetic is a made-up world: each fault moves some points by its severity, two
@@ -65,7 +67,7 @@ func (w *synthetic) addChecks(r *rand.Rand, n int) {
 		}
 		w.checks = append(w.checks, ck)
 		for p := range 1 + r.IntN(3) {
-			pt := Point{Ref: Ref{ck.ID, fmt.Sprintf("p%d", p), Cool}, Accuracy: 0.6, Resolution: 0.1, Discrepancy: 0.5, Low: -60, High: 60,
+			pt := Point{Ref: Ref{ck.ID, fmt.Sprintf("p%d", p), Cool}, Meter: fieldtest.Meter{Accuracy: 0.6, Resolution: 0.1, Discrepancy: 0.5, Low: -60, High: 60},
 				Slow: r.IntN(3) == 0}
 			if p == 1 {
 				pt.Words = []string{"low", "normal", "high"}

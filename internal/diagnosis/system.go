@@ -271,10 +271,7 @@ func (w *plantWorld) addCheck(c *fieldtest.Check) error {
 }
 
 func pointOf(c *fieldtest.Check, p *fieldtest.Point, d Demand) Point {
-	m := &p.Meter
-	out := Point{Ref: Ref{c.ID, p.ID, d}, Dim: p.Dim, Words: p.Words, Subsystem: p.Subsystem,
-		Accuracy: m.Accuracy, AccuracyRatio: m.AccuracyRatio, Resolution: m.Resolution,
-		Discrepancy: m.Discrepancy, DiscrepancyRatio: m.DiscrepancyRatio, Low: m.Low, High: m.High,
+	out := Point{Ref: Ref{c.ID, p.ID, d}, Dim: p.Dim, Words: p.Words, Graded: p.Graded, Subsystem: p.Subsystem, Meter: p.Meter,
 		Slow: p.Settle > 0, Sensed: len(p.Words) > 0}
 	if out.Subsystem == "" {
 		out.Subsystem = c.Subsystem

@@ -325,3 +325,22 @@ func TestOpenRefusesWhatItDoesNotKnow(t *testing.T) {
 		t.Errorf("surroundings without a line voltage give no error")
 	}
 }
+
+// A capacitor of nothing is replaced, whether the overload has opened over it
+// or not: the repair is the same, and what is left shows after it.
+func TestSharedFirstRepairIsProposed(t *testing.T) {
+	s := openHouse(t, hot, "not-cooling")
+	c := arrived()
+	c.Readings = []Reading{
+		s.word(t, "look-listen", "outdoor-fan", Cool, "running", 1),
+		{ID: "r2", Ref: Ref{"cap-bench", "herm", Off}, Outcome: Value(0), Seq: 2},
+	}
+	a := s.mustAdvise(t, c)
+	alone, pair := probability(a, "herm-cap-open"), probability(a, "herm-cap-open-then-overload")
+	if a.Verdict != VerdictRepair || a.Repair.ID != "replace-run-capacitor" || len(a.Repair.Then) > 0 || pair < 0.1 {
+		t.Errorf("%s %+v with %.2f alone and %.2f with the overload", a.Verdict, a.Repair, alone, pair)
+	}
+	if a.Stop.Certainty < 0.9 || a.Repair.Cure > alone+0.05 {
+		t.Errorf("needed with %.2f, cures with %.2f", a.Stop.Certainty, a.Repair.Cure)
+	}
+}

@@ -113,6 +113,9 @@ func (e *Engine) broadPart(v evidence, y float64) float64 {
 	case unread:
 		return v.eps * e.broad(v)
 	}
+	if len(e.points[v.point].Words) > 0 {
+		return (1 - v.eps) * v.eps * e.strays[v.point][int(y)][v.outcome.Word]
+	}
 	return (1 - v.eps) * v.eps * e.broad(v)
 }
 
@@ -218,22 +221,31 @@ func (in *inference) surpriseMoments(v evidence, all []prediction) (mean, square
 			add(Value(q.y+math.Sqrt(3)*sigma), right/6)
 		}
 	}
-	in.addWrong(v, add)
+	in.addWrong(v, all, add)
 	return mean, square
 }
 
 // addWrong adds the share of wrong readings to the moments.
-func (in *inference) addWrong(v evidence, add func(Outcome, float64)) {
+func (in *inference) addWrong(v evidence, all []prediction, add func(Outcome, float64)) {
 	p := &in.e.points[v.point]
 	if len(p.Words) > 0 {
-		for w := range p.Words {
-			add(Word(w), v.eps/float64(len(p.Words)))
+		said := make([]float64, len(p.Words))
+		for _, q := range all {
+			if math.IsNaN(q.y) {
+				continue
+			}
+			for w, share := range in.e.strays[v.point][int(q.y)] {
+				said[w] += q.weight * share
+			}
+		}
+		for w, share := range said {
+			add(Word(w), v.eps*share)
 		}
 		return
 	}
 	const places = 4 // practice: the broad density is flat
 	for i := range places {
-		x := p.Low + (p.High-p.Low)*(float64(i)+0.5)/places
+		x := p.Meter.Low + (p.Meter.High-p.Meter.Low)*(float64(i)+0.5)/places
 		add(Value(x), v.eps/places)
 	}
 }

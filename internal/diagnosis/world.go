@@ -1,6 +1,9 @@
 package diagnosis
 
-import "rung/internal/quantity"
+import (
+	"rung/internal/fieldtest"
+	"rung/internal/quantity"
+)
 
 // World is what the engine reasons over: one system on one day. The engine
 // tests itself on made-up worlds; Open makes the world of a real system.
@@ -134,18 +137,15 @@ type Point struct {
 	Dim quantity.Dimension
 	// Words are the possible words; empty for a meter.
 	Words []string
+	// Graded says that the words are degrees of one thing, in order: the eye takes
+	// one for the next rather than for another.
+	Graded bool
 	// Subsystem is where an unlisted cause would show in this point; "" if the
 	// point answers to the whole system.
 	Subsystem string
 
-	// The rest is for meters, in SI units of the dimension.
-	// Accuracy is the meter's limit of error, AccuracyRatio the part proportional to the reading.
-	Accuracy, AccuracyRatio float64
-	Resolution              float64
-	// Discrepancy is the standard deviation by which the model misses, DiscrepancyRatio its proportional part.
-	Discrepancy, DiscrepancyRatio float64
-	// Low and High bound what such a meter may show, wrong terminal included.
-	Low, High float64
+	// Meter says how well a number is read and predicted; of no account with words.
+	Meter fieldtest.Meter
 
 	// Slow says that an unsettled reading of it can mislead.
 	Slow bool

@@ -66,6 +66,7 @@ type Point struct {
 	Unit      string // symbol of the trade unit it is usually read in
 	Words     []string
 	WordsES   []string
+	Graded    bool // the words are degrees of one thing, the slightest first
 	Demands   []plant.Demand
 	Phase     Phase
 	Settle    float64 // minutes of running before it counts
@@ -91,17 +92,27 @@ type Meter struct {
 	OpenAtTop bool
 }
 
-// Sigma returns the standard deviation of a reading round a prediction of the
-// given value: instrument, resolution and model together.
+// Limit returns the limit of error of the instrument at a reading, in SI: it
+// may be off by as much either way, any amount alike.
+func (m *Meter) Limit(value float64) float64 {
+	return m.Accuracy + m.AccuracyRatio*math.Abs(value)
+}
+
+// Instrument returns the standard deviation of what the instrument itself
+// shows at a value: its limit of error and its resolution together.
 //
-// practice: the instrument's limit of error is taken as two standard
-// deviations, its resolution as a uniform step.
+// published: JCGM 100:2008, 4.3.7: a limit of error a is a rectangular
+// distribution of variance a²/3, one digit of resolution d has d²/12.
+func (m *Meter) Instrument(value float64) float64 {
+	limit := m.Limit(value)
+	return math.Sqrt(limit*limit/3 + m.Resolution*m.Resolution/12)
+}
+
+// Sigma returns the standard deviation of a reading round a prediction of the
+// given value: instrument and model together.
 func (m *Meter) Sigma(value float64) float64 {
-	v := math.Abs(value)
-	accuracy := (m.Accuracy + m.AccuracyRatio*v) / 2
-	step := m.Resolution / math.Sqrt(12)
-	return math.Sqrt(accuracy*accuracy + step*step +
-		m.Discrepancy*m.Discrepancy + m.DiscrepancyRatio*m.DiscrepancyRatio*v*v)
+	limit, ratio := m.Limit(value), m.DiscrepancyRatio*value
+	return math.Sqrt(limit*limit/3 + m.Resolution*m.Resolution/12 + m.Discrepancy*m.Discrepancy + ratio*ratio)
 }
 
 // Applies reports whether a system with this equipment has the point.

@@ -198,7 +198,7 @@ func TestCredible(t *testing.T) {
 
 func TestSigma(t *testing.T) {
 	m := Meter{Accuracy: 0.2, AccuracyRatio: 0.02, Resolution: 0.1, Discrepancy: 0.3, DiscrepancyRatio: 0.05}
-	want := math.Sqrt(math.Pow((0.2+0.02*10)/2, 2) + 0.01/12 + 0.09 + 0.25)
+	want := math.Sqrt(math.Pow(0.2+0.02*10, 2)/3 + 0.01/12 + 0.09 + 0.25)
 	// tolerance: rounding in double precision
 	if got := m.Sigma(-10); math.Abs(got-want) > 1e-12 {
 		t.Errorf("Sigma(-10) = %v, want %v", got, want)

@@ -97,9 +97,14 @@ func columnsOf(c *Catalogue) []column {
 // look solves the plant at every demand and reads every column.
 func (g *grid) look(t testing.TB, solver *plant.Solver, ps *plant.Params, what string) sample {
 	t.Helper()
+	return g.lookAt(t, solver, ps, summer, what)
+}
+
+func (g *grid) lookAt(t testing.TB, solver *plant.Solver, ps *plant.Params, at plant.Surroundings, what string) sample {
+	t.Helper()
 	row := make(sample, len(g.columns))
 	for _, d := range demands {
-		st, err := solver.Solve(ps, summer, d)
+		st, err := solver.Solve(ps, at, d)
 		if err != nil {
 			t.Fatalf("%s, %s, %s: %v", g.plate, what, d, err)
 		}
@@ -158,13 +163,6 @@ func sortedKeys[V any](m map[string]V) []string {
 	return keys
 }
 
-// instrument returns the standard deviation of the meter alone.
-func (m *Meter) instrument(v float64) float64 {
-	bare := *m
-	bare.Discrepancy, bare.DiscrepancyRatio = 0, 0
-	return bare.Sigma(v)
-}
-
 // differ reports whether two outcomes of a point can be told apart in one
 // look: other words, or numbers three standard deviations of the meter apart.
 func (p *Point) differ(a, b Outcome) bool {
@@ -177,7 +175,7 @@ func (p *Point) differ(a, b Outcome) bool {
 	if a.Kind == NotReadable {
 		return false
 	}
-	sigma := math.Hypot(p.Meter.instrument(a.Value), p.Meter.instrument(b.Value))
+	sigma := math.Hypot(p.Meter.Instrument(a.Value), p.Meter.Instrument(b.Value))
 	return math.Abs(a.Value-b.Value) > 3*sigma
 }
 

@@ -143,6 +143,7 @@ var pointKeys = map[string]fault.Key[Point]{
 	"dim":         {Set: func(p *Point, s string) error { p.Dim = quantity.Dimension(s); return nil }},
 	"unit":        fault.InWords(func(p *Point) *string { return &p.Unit }),
 	"words":       fault.IDs(func(p *Point) *[]string { return &p.Words }),
+	"graded":      fault.Flag(func(p *Point) *bool { return &p.Graded }),
 	"words.es":    {Set: func(p *Point, s string) error { p.WordsES = strings.Split(s, "|"); return nil }},
 	"demands":     {Set: setDemands, Must: true},
 	"phase":       {Set: setPhase, Must: true},

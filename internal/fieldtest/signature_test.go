@@ -194,7 +194,7 @@ func (g *grid) doubt(t testing.TB, row sample, what string) float64 {
 	t.Helper()
 	one := func(what string) float64 {
 		i := g.index(t, what)
-		return g.columns[i].point.Meter.instrument(row[i].Value)
+		return g.columns[i].point.Meter.Instrument(row[i].Value)
 	}
 	switch what {
 	case "superheat":

@@ -9,7 +9,7 @@ import (
 // practice: judgement, so that a dirty look goes with an effect that a reading
 // can just show, a blocked one with a complaint.
 const (
-	dirtyFilter, blockedFilter   = 2.5, 8.0  // of clean drop
+	dirtyFilter, blockedFilter   = 3.2, 8.0  // of clean drop; one some months old has up to three times
 	dirtyCoil, blockedCoil       = 1.6, 4.0  // of clean drop
 	dirtyFins, blockedFins       = 0.25, 1.0 // added air-side resistance to heat
 	dirtyOutdoor, blockedOutdoor = 0.82, 0.5 // of rated airflow

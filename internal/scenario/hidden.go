@@ -131,7 +131,7 @@ func (h *Hidden) blur(p *fieldtest.Point, si float64, ambient quantity.Pressure)
 	}
 	m := p.Meter
 	if !(m.OpenAtTop && si >= m.High) {
-		si += h.rng.NormFloat64() * (m.Accuracy + m.AccuracyRatio*math.Abs(si)) / 2
+		si += (2*h.rng.Float64() - 1) * m.Limit(si)
 	}
 	si = math.Min(math.Max(si, m.Low), m.High) // what the meter can show
 	step := math.Abs(u.Of(m.Resolution, 0) - u.Of(0, 0))
