@@ -115,6 +115,10 @@ func (m *Meter) Sigma(value float64) float64 {
 	return math.Sqrt(limit*limit/3 + m.Resolution*m.Resolution/12 + m.Discrepancy*m.Discrepancy + ratio*ratio)
 }
 
+// HeatSource is the burner or the strips. No plant has it, so a point that
+// needs it is never predicted: it is looked at, and kept with the record.
+const HeatSource plant.Equipment = "heat-source"
+
 // Applies reports whether a system with this equipment has the point.
 func (p *Point) Applies(has func(plant.Equipment) bool) bool {
 	return p.When == "" || has(p.When)

@@ -75,7 +75,7 @@ func (d *desk) demandsOf(c *fieldtest.Check) []Choice {
 func (d *desk) pointsAt(c *fieldtest.Check, demand plant.Demand) []*fieldtest.Point {
 	var list []*fieldtest.Point
 	for i := range c.Points {
-		if p := &c.Points[i]; p.Applies(d.plate.Has) && p.At(demand) {
+		if p := &c.Points[i]; p.Applies(d.has) && p.At(demand) {
 			list = append(list, p)
 		}
 	}
@@ -172,6 +172,10 @@ func (d *desk) expectAll(card *Card) error {
 		if !known {
 			continue
 		}
+		if !modelled(p) {
+			card.Points[i].Expect = []Expect{{Cause: Healthy, If: d.causeName(Healthy), Shows: wordOf(p, 0)}}
+			continue
+		}
 		all, err := d.reasoner.Card(d.c, ref)
 		if err != nil {
 			return fmt.Errorf("card of %s: %w", card.Check, err)
@@ -182,6 +186,10 @@ func (d *desk) expectAll(card *Card) error {
 	}
 	return nil
 }
+
+// modelled reports whether a point is predicted at all. One that is not is
+// sound by its first word.
+func modelled(p *fieldtest.Point) bool { return p.When != fieldtest.HeatSource }
 
 // leastShare is the probability below which an outcome is not worth a word.
 // practice: one in seven.

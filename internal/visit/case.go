@@ -39,6 +39,11 @@ func (s *Service) caseOf(h Here, has func(plant.Equipment) bool) (c diagnosis.Ca
 	c.Repairs, e = s.repairsOf(v)
 	for i, r := range v.Counting() {
 		check, _ := s.checks.Check(r.Check)
+		if check != nil {
+			if p, known := pointOf(check, r.Point); known && !modelled(p) {
+				continue // kept with the record, and no matter of the reasoning
+			}
+		}
 		o, ok := s.counts(check, r, ambient, has)
 		if !ok {
 			leftOut = append(leftOut, r)

@@ -68,6 +68,10 @@ func (d *desk) think(e *engines) error {
 	return nil
 }
 
+// has reports whether the system has a piece of equipment, counting the heat
+// source that every indoor unit has and no model.
+func (d *desk) has(e plant.Equipment) bool { return e == fieldtest.HeatSource || d.plate.Has(e) }
+
 // gate judges the charge by what plate and surroundings tell, where there is no
 // reasoner to ask.
 func (d *desk) gate() diagnosis.ChargeGate {

@@ -16,12 +16,13 @@ import (
 
 // always are the checks that prove every repair, beside those of the repair
 // itself, by mode.
-// practice: what a cooling call must show before one leaves: everything runs,
-// the split, the amps, the drain; and that the blower runs alone.
+// practice: what must show before one leaves: everything runs, the split, the
+// amps, the drain; that a heating call arrives and starts the blower, and that
+// the heat source, which is not modelled, heats; and that the blower runs alone.
 var always = map[string][]string{
 	"cool": {"look-listen", "delta-t-air", "a-common-compressor", "drain-flow"},
 	"fan":  {"look-listen"},
-	"heat": nil,
+	"heat": {"v-w-c-board", "heat-source"},
 }
 
 // modes are those that a visit proves, in order.
@@ -182,7 +183,7 @@ func (d *desk) proofLine(c *fieldtest.Check, p *fieldtest.Point, mode string) (P
 	line.After, line.after = showing(p, r), &r.AsRead
 	o, ok := outcomeOf(p, r, d.ambient)
 	switch {
-	case d.blind != nil:
+	case d.blind != nil && modelled(p):
 		line.State = ProofRead
 	case ok && sound.holds(o):
 		line.State = ProofHolds
@@ -200,6 +201,9 @@ type sound struct {
 
 // soundly returns what a point may show on this system when it is sound.
 func (d *desk) soundly(p *fieldtest.Point, ref diagnosis.Ref) (sound, error) {
+	if !modelled(p) {
+		return sound{words: wordOf(p, 0), holds: func(o diagnosis.Outcome) bool { return o == diagnosis.Word(0) }}, nil
+	}
 	if d.blind != nil {
 		return sound{words: say("unpredicted")}, nil
 	}
