@@ -223,8 +223,8 @@ func (c *Catalogue) Check(id string) (*Check, bool) {
 	return nil, false
 }
 
-// Point returns the point of a check. A check with a single point may be named
-// without it.
+// Point returns the point of a check. Without a point, or with the check's own
+// id for it, it is the first: what the check is named after.
 func (c *Catalogue) Point(check, point string) (*Check, *Point, bool) {
 	k, ok := c.Check(check)
 	if !ok {
@@ -235,7 +235,7 @@ func (c *Catalogue) Point(check, point string) (*Check, *Point, bool) {
 			return k, &k.Points[i], true
 		}
 	}
-	if len(k.Points) == 1 && (point == "" || point == check) {
+	if len(k.Points) > 0 && (point == "" || point == check) {
 		return k, &k.Points[0], true
 	}
 	return k, nil, false

@@ -10,6 +10,8 @@ import (
 	"strings"
 
 	"rung/internal/diagnosis"
+	"rung/internal/fieldtest"
+	"rung/internal/plant"
 	"rung/internal/record"
 	"rung/internal/tradeunit"
 )
@@ -294,6 +296,10 @@ func (a *asking) tell(visit record.VisitID) error {
 			return at("hazards", err)
 		}
 	}
+	a.q.Readings = slices.Clone(a.q.Readings)
+	for i, r := range a.q.Readings {
+		a.q.Readings[i] = a.named(r)
+	}
 	for epoch := 0; epoch <= len(a.q.Repairs); epoch++ {
 		if err := a.tellEpoch(visit, epoch); err != nil {
 			return err
@@ -363,6 +369,20 @@ func (a *asking) take(visit record.VisitID, group []int) error {
 		}
 	}
 	return at(fmt.Sprintf("readings[%d]", group[0]), err)
+}
+
+// named returns a reading with its point named, and at a demand at which the
+// point is read: what does not depend on anything running may be given at any.
+func (a *asking) named(r QuestionReading) QuestionReading {
+	_, p, known := a.s.checks.Point(r.Check, r.Point)
+	if !known {
+		return r
+	}
+	r.Point = p.ID
+	if d, err := plant.ParseDemand(r.Demand); err == nil && !p.At(d) && p.Phase == fieldtest.Standing {
+		r.Demand = p.Demands[0].String()
+	}
+	return r
 }
 
 // answer turns advice into an answer.
