@@ -61,6 +61,7 @@ type Point struct {
 	ID        string
 	Name      fault.Text
 	Alone     bool            // its name says enough without that of its check
+	Main      bool            // what the check is about, of several points: the one meant where none is named
 	When      plant.Equipment // the point exists only with it
 	Dim       quantity.Dimension
 	Unit      string // symbol of the trade unit it is usually read in
@@ -224,19 +225,18 @@ func (c *Catalogue) Check(id string) (*Check, bool) {
 }
 
 // Point returns the point of a check. Without a point, or with the check's own
-// id for it, it is the first: what the check is named after.
+// id for it, it is its only one, or the one that the check is about.
 func (c *Catalogue) Point(check, point string) (*Check, *Point, bool) {
 	k, ok := c.Check(check)
 	if !ok {
 		return nil, nil, false
 	}
+	unnamed := point == "" || point == check
 	for i := range k.Points {
-		if k.Points[i].ID == point {
-			return k, &k.Points[i], true
+		p := &k.Points[i]
+		if p.ID == point || unnamed && (p.Main || len(k.Points) == 1) {
+			return k, p, true
 		}
-	}
-	if len(k.Points) > 0 && (point == "" || point == check) {
-		return k, &k.Points[0], true
 	}
 	return k, nil, false
 }

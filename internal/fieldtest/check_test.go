@@ -85,6 +85,9 @@ func TestPointOfSinglePointCheck(t *testing.T) {
 			t.Errorf("Point(a-fan, %q) = %v, %v", name, p, ok)
 		}
 	}
+	if _, p, ok := c.Point("v-coil-contactor", ""); !ok || p.ID != "volts" {
+		t.Errorf("Point(v-coil-contactor) = %v, %v, want what the check is about", p, ok)
+	}
 	for _, row := range [][2]string{{"cap-bench", ""}, {"a-fan", "volts"}, {"palm-reading", ""}} {
 		if _, p, ok := c.Point(row[0], row[1]); ok {
 			t.Errorf("Point(%s, %q) = %v, want none", row[0], row[1], p.ID)

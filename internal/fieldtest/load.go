@@ -139,6 +139,7 @@ var pointKeys = map[string]fault.Key[Point]{
 	"name":        fault.Required(fault.InWords(func(p *Point) *string { return &p.Name.EN })),
 	"name.es":     fault.InWords(func(p *Point) *string { return &p.Name.ES }),
 	"alone":       fault.Flag(func(p *Point) *bool { return &p.Alone }),
+	"main":        fault.Flag(func(p *Point) *bool { return &p.Main }),
 	"when":        {Set: func(p *Point, s string) error { p.When = plant.Equipment(s); return nil }},
 	"dim":         {Set: func(p *Point, s string) error { p.Dim = quantity.Dimension(s); return nil }},
 	"unit":        fault.InWords(func(p *Point) *string { return &p.Unit }),
