@@ -114,6 +114,10 @@ func TestShortFitsWhateverWasTyped(t *testing.T) {
 	if len(short.Text()) > CodeLimit || !strings.HasSuffix(short.Did, "…") || !strings.HasSuffix(short.Todo, "…") || short.Unit != n.Unit {
 		t.Errorf("%d bytes: %+v", len(short.Text()), short)
 	}
+	// published: ISO/IEC 18004, 85 modules in version 17, and a margin of 4 (from public copies).
+	if q, err := n.Symbol(); err != nil || q.Size() > 85+2*4 {
+		t.Errorf("symbol of %d modules, %v", q.Size(), err)
+	}
 	if again, err := ParseCode(short.Text()); err != nil || again.Text() != short.Text() {
 		t.Errorf("reads back as %+v, %v", again, err)
 	}
@@ -206,5 +210,23 @@ func TestLatin(t *testing.T) {
 	got := latin(func(s string) string { return s })("2 Ω, ≥ 65 °F → ✓")
 	if want := "2  ohm, at least  65 °F  -  +"; got != want {
 		t.Errorf("latin = %q, want %q", got, want)
+	}
+}
+
+// TestLabelIsOnePage: however many readings, the code stands on the label.
+func TestLabelIsOnePage(t *testing.T) {
+	n := sampleNote()
+	for i := range 40 {
+		n.Readings = append(n.Readings, Reading{Name: fmt.Sprint("reading ", i), Value: "1 V"})
+	}
+	if s := n.label(time.Time{}, 0); !s.full() {
+		t.Fatal("42 readings leave room: nothing is shown by that")
+	}
+	var b bytes.Buffer
+	if err := n.PDF(&b, time.Time{}); err != nil {
+		t.Fatal(err)
+	}
+	if pages := bytes.Count(b.Bytes(), []byte("/Type /Page\n")); pages != 1 {
+		t.Errorf("the label has %d pages", pages)
 	}
 }

@@ -86,15 +86,39 @@ func (s sheet) symbol(q Symbol, x, y, width float64) {
 	})
 }
 
+// The label of a note, in mm.
+const (
+	labelWide, labelHigh, labelMargin = 100, 150, 5
+	labelCode                         = 40 // side of the symbol
+)
+
 // PDF writes the note as a label of 100 by 150 mm, for a label printer or for a
-// pair of scissors.
+// pair of scissors. Readings that leave no room for the code are counted.
 func (n Note) PDF(w io.Writer, made time.Time) error {
 	q, err := n.Symbol()
 	if err != nil {
 		return err
 	}
-	const side, margin, codeWide = 100, 5, 40 // mm
-	s := newSheet(side, 150, margin, "Panel note "+n.Unit, made)
+	s := n.label(made, 0)
+	left := 0
+	for ; s.full() && left < len(n.Readings); left++ {
+		s = n.label(made, left+1)
+	}
+	if s.full() {
+		s.AddPage()
+	}
+	s.symbol(q, labelMargin, s.GetY()+1, labelCode)
+	return s.write(w)
+}
+
+// full says whether the code has no room below what is written.
+func (s sheet) full() bool {
+	return s.PageNo() > 1 || s.GetY()+1+labelCode > labelHigh-labelMargin
+}
+
+// label writes the words of the note, without so many of its last readings.
+func (n Note) label(made time.Time, without int) sheet {
+	s := newSheet(labelWide, labelHigh, labelMargin, "Panel note "+n.Unit, made)
 	s.heading(12, n.Unit)
 	s.paragraph(9, n.Day+" · "+n.By)
 	s.Ln(1)
@@ -102,8 +126,11 @@ func (n Note) PDF(w io.Writer, made time.Time) error {
 	s.Ln(1)
 	s.pair(9, "Refrigerant", n.Charge)
 	s.pair(9, "Added", n.Added)
-	for _, r := range n.Readings {
+	for _, r := range n.Readings[:len(n.Readings)-without] {
 		s.pair(9, r.Name, r.String())
+	}
+	if without > 0 {
+		s.pair(9, "More readings", fmt.Sprintf("%d, in the report", without))
 	}
 	if len(n.Unjudged) > 0 {
 		s.pair(9, "Charge", "not judged, because "+strings.Join(n.Unjudged, "; "))
@@ -111,11 +138,7 @@ func (n Note) PDF(w io.Writer, made time.Time) error {
 	s.pair(9, "To be done", n.Todo)
 	s.pair(9, "Filter", n.Filter)
 	s.pair(9, "Next visit", n.Due)
-	if s.GetY() > 150-margin-codeWide {
-		s.AddPage()
-	}
-	s.symbol(q, margin, s.GetY()+1, codeWide)
-	return s.write(w)
+	return s
 }
 
 // PDF writes the report on letter paper.

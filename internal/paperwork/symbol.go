@@ -4,17 +4,18 @@ import (
 	"fmt"
 	"strings"
 
-	"rsc.io/qr"
+	"rsc.io/qr/coding"
 )
 
 // CodeLimit is the greatest length of a code in bytes: what a symbol of 85 × 85
 // modules holds at medium error correction.
 //
 // published: ISO/IEC 18004, data capacity of version 17-M, 504 bytes (as
-// tabulated in public copies; the standard itself not seen). practice: at
+// tabulated in public copies; the standard itself not seen), of which two go to
+// the mark of UTF-8. practice: at
 // 0.4 mm a module the symbol is about 37 mm wide, which a phone reads at half
 // an arm's length; smaller modules are lost in dust.
-const CodeLimit = 504
+const CodeLimit = 502
 
 // quiet is the white margin around a symbol, in modules.
 //
@@ -23,7 +24,7 @@ const quiet = 4
 
 // Symbol is a QR symbol.
 type Symbol struct {
-	code *qr.Code
+	code *coding.Code
 	text string
 }
 
@@ -34,11 +35,42 @@ func (n Note) Symbol() (Symbol, error) {
 		return Symbol{}, err
 	}
 	text := short.Text()
-	code, err := qr.Encode(text, qr.M)
+	code, err := encode(text)
 	if err != nil {
 		return Symbol{}, fmt.Errorf("paperwork: make symbol: %w", err)
 	}
 	return Symbol{code, text}, nil
+}
+
+// utf8Follows is the mark that the bytes after it are UTF-8. Without it a reader
+// has to guess, and takes "45 µF" for letters of another country.
+//
+// published: ISO/IEC 18004, extended channel interpretation: mode 0111 in four
+// bits, then designator 000026, UTF-8, in eight (from public copies).
+type utf8Follows struct{}
+
+func (utf8Follows) Check() error            { return nil }
+func (utf8Follows) Bits(coding.Version) int { return 12 }
+
+func (utf8Follows) Encode(b *coding.Bits, _ coding.Version) {
+	b.Write(0b0111, 4)
+	b.Write(26, 8)
+}
+
+// encode makes the smallest symbol that holds text at medium error correction.
+func encode(text string) (*coding.Code, error) {
+	parts := []coding.Encoding{utf8Follows{}, coding.String(text)}
+	version := coding.Version(coding.MinVersion)
+	for ; parts[0].Bits(version)+parts[1].Bits(version) > version.DataBytes(coding.M)*8; version++ {
+		if version == coding.MaxVersion {
+			return nil, fmt.Errorf("%d bytes are too many", len(text))
+		}
+	}
+	plan, err := coding.NewPlan(version, coding.M, 0)
+	if err != nil {
+		return nil, err
+	}
+	return plan.Encode(parts...)
 }
 
 // Text is what the symbol holds.

@@ -11,6 +11,7 @@ import (
 
 	"rung/internal/ledger"
 	"rung/internal/paperwork"
+	"rung/internal/plant"
 	"rung/internal/record"
 	"rung/internal/visit"
 	"rung/internal/web/page"
@@ -101,10 +102,22 @@ func (s *Server) noteReadings(v *ledger.Visit) []paperwork.Reading {
 			if epoch < v.Epoch() {
 				doubts = append(doubts, "before the repair")
 			}
-			list = append(list, paperwork.Reading{Name: capital(s.pointName(r)), Value: s.shown(r), Doubt: strings.Join(append(doubts, present(r.Doubt)...), ", ")})
+			list = append(list, paperwork.Reading{Name: capital(s.pointName(r)) + s.calledFor(r), Value: s.shown(r), Doubt: strings.Join(append(doubts, present(r.Doubt)...), ", ")})
 		}
 	}
 	return list
+}
+
+// calls words what the thermostat called for, where it was not cooling.
+var calls = map[string]string{"off": " (standing)", "fan": " (fan only)", "heat": " (heating)"}
+
+// calledFor says what was called for, where the same point is read in cooling
+// too.
+func (s *Server) calledFor(r *ledger.Reading) string {
+	if _, p, known := s.tests.Point(r.Check, r.Point); known && p.At(plant.Cool) {
+		return calls[r.Demand]
+	}
+	return ""
 }
 
 // worksDone says what was done, repair by repair, with the new part.
