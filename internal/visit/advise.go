@@ -53,6 +53,9 @@ func (d *desk) inWords() (Advice, error) {
 	}
 	a.Heading, a.Why, a.Cost = d.verdict(a)
 	for _, w := range d.advice.Warnings {
+		if d.overtaken(w) {
+			continue
+		}
 		a.Warnings = append(a.Warnings, d.warning(w))
 	}
 	a.Warnings = append(a.Warnings, d.leftOut...)

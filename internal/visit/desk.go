@@ -196,3 +196,17 @@ func outside(name string, e *quantity.RangeError, dim quantity.Dimension, unit s
 	return fmt.Sprintf("%s of %s lies outside %s, for which a system can be modelled", name,
 		inUnit(e.Value, dim, unit, step, standardAir), between(e.Min, e.Max, dim, unit, step, standardAir))
 }
+
+// overtaken says whether a warning is about what the gauges showed before the
+// last repair, which nobody can look into any more.
+func (d *desk) overtaken(w diagnosis.Warning) bool {
+	if w.Kind != diagnosis.WarnEqualPressures && w.Kind != diagnosis.WarnContradiction {
+		return false
+	}
+	for _, r := range d.Visit.Counting() {
+		if string(r.ID()) == w.Reading {
+			return r.Epoch < d.Visit.Epoch()
+		}
+	}
+	return false
+}

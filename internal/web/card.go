@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"maps"
 	"math"
 	"net/http"
@@ -10,6 +11,7 @@ import (
 	"strings"
 
 	"rung/internal/chart"
+	"rung/internal/fieldtest"
 	"rung/internal/record"
 	"rung/internal/visit"
 	"rung/internal/web/page"
@@ -255,7 +257,7 @@ func (s *Server) readIn(here visit.Here, check string) []string {
 func (s *Server) takeReadings(w http.ResponseWriter, r *http.Request) error {
 	by := s.by(r)
 	id := record.VisitID(r.PathValue("visit"))
-	in := readingsInput(r.PostForm)
+	in := s.readingsInput(r.PostForm)
 	entries, err := s.Visits.TakeReadings(r.Context(), by, id, in)
 	if err != nil {
 		if e, ok := mendable(err); ok {
@@ -274,14 +276,14 @@ func (s *Server) takeReadings(w http.ResponseWriter, r *http.Request) error {
 //
 // Whoever does not say that it had run 15 minutes has not said that the
 // reading is settled.
-func readingsInput(typed url.Values) visit.ReadingsInput {
+func (s *Server) readingsInput(typed url.Values) visit.ReadingsInput {
 	in := visit.ReadingsInput{Check: typed.Get("check"), Demand: typed.Get("demand"), Note: typed.Get("note")}
 	_, asked := typed["settled-asked"]
 	in.Unsettled = asked && typed.Get("settled") != "yes"
 	if epoch, err := strconv.Atoi(typed.Get("epoch")); err == nil {
 		in.Epoch = &epoch
 	}
-	for _, point := range pointsIn(typed) {
+	for _, point := range s.pointsIn(in.Check, typed) {
 		p := visit.PointInput{Point: point, Text: strings.TrimSpace(typed.Get(pointField + point)), Unit: typed.Get(pointField + point + "-unit")}
 		p.NotReadable = typed.Get(blankField+point) == "yes"
 		if typed.Get(openField+point) == "yes" {
@@ -292,8 +294,9 @@ func readingsInput(typed url.Values) visit.ReadingsInput {
 	return in
 }
 
-// pointsIn returns the points of which something was sent, in order of their id.
-func pointsIn(typed url.Values) []string {
+// pointsIn returns the points of which something was sent, in the order in which
+// the check asks for them; those it does not know come first, by their id.
+func (s *Server) pointsIn(id string, typed url.Values) []string {
 	points := map[string]bool{}
 	for name := range typed {
 		for _, prefix := range []string{pointField, blankField, openField} {
@@ -302,7 +305,15 @@ func pointsIn(typed url.Values) []string {
 			}
 		}
 	}
-	return slices.Sorted(maps.Keys(points))
+	list := slices.Sorted(maps.Keys(points))
+	if check, known := s.tests.Check(id); known {
+		slices.SortStableFunc(list, func(a, b string) int { return cmp.Compare(placeOf(check, a), placeOf(check, b)) })
+	}
+	return list
+}
+
+func placeOf(c *fieldtest.Check, point string) int {
+	return slices.IndexFunc(c.Points, func(p fieldtest.Point) bool { return p.ID == point })
 }
 
 // refuse records that a check could not be done.
