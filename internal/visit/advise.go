@@ -63,8 +63,11 @@ func (d *desk) inWords() (Advice, error) {
 	if a.RuledOut, err = d.ruledOut(); err != nil {
 		return Advice{}, err
 	}
-	a.Effect, a.EffectDetail, err = d.effect()
-	return a, err
+	if a.Effect, a.EffectDetail, err = d.effect(); err != nil {
+		return Advice{}, err
+	}
+	a.Warnings = append(a.Warnings, a.EffectDetail.truths()...)
+	return a, nil
 }
 
 // onceEach drops the second proposal of a check: one that is wanted for two
@@ -130,6 +133,9 @@ func (d *desk) cost() string {
 	case len(d.advice.Next) == 0 || !(stop.OneMore > 0):
 		return say("repair-cost", "repair", inMinutes(stop.RepairNow))
 	}
+	if inHundred(stop.Certainty) == inHundred(stop.Raised) {
+		return say("one-more-sure", "repair", inMinutes(stop.RepairNow), "check", inMinutes(stop.OneMore))
+	}
 	return say("one-more", "now", inHundred(stop.Certainty), "then", inHundred(stop.Raised),
 		"repair", inMinutes(stop.RepairNow), "check", inMinutes(stop.OneMore))
 }
@@ -137,10 +143,12 @@ func (d *desk) cost() string {
 // hint says why the odds should not be trusted yet.
 func (d *desk) hint() string {
 	list := d.taken
-	switch len(d.c.Readings) {
-	case 0:
+	switch n := len(d.c.Readings); {
+	case d.repaired():
+		list = append([]string{say("cured-hint")}, list...)
+	case n == 0:
 		list = append([]string{say("no-readings")}, list...)
-	case 1:
+	case n == 1:
 		list = append([]string{say("few-readings")}, list...)
 	}
 	return strings.Join(list, " ")

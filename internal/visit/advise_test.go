@@ -173,7 +173,7 @@ func TestAdviceInWords(t *testing.T) {
 		"effect":   {a.Effect[0], "Capacitance out of circuit, HERM section: 4.90 µF; a sound system shows 42"},
 		"out":      {a.Effect[1], "Ruled out: pitted contactor contacts."},
 		"likelier": {a.Effect[2], "Likelier: weak compressor capacitor (20 to 71 in 100)."},
-		"outcome":  {a.Next[0].Outcomes[0], "Under 30"},
+		"outcome":  {a.Next[0].Outcomes[0], "HERM section under 30"},
 		"tells":    {a.Next[0].Why, "Settles weak compressor capacitor either way in one go."},
 		"expect":   {a.Next[0].Points[0].Expect[0].Shows, "42"},
 		"before":   {a.Next[0].Points[0].Before, "4.90 µF"},

@@ -276,5 +276,8 @@ func (d *desk) branch(b diagnosis.Branch) string {
 	for _, s := range b.Remain {
 		causes = append(causes, phrase("standing", "cause", lower(d.causeName(s.ID)), "odds", inHundred(s.Probability)))
 	}
+	if c, _ := d.checks.Check(b.Ref.Check); len(c.Points) > 1 {
+		return say("next-branch-of", "point", p.Name.EN, "outcome", outcome, "causes", listed(causes, mostRemain))
+	}
 	return say("next-branch", "outcome", outcome, "causes", listed(causes, mostRemain))
 }

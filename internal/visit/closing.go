@@ -40,8 +40,25 @@ func (s *Service) Close(ctx context.Context, by By, visit record.VisitID, in Clo
 		return errorf(Conflict, "%s", say("close-unproved", "verdict", proof.Verdict))
 	}
 	_, err = s.write(ctx, by, p, []record.Event{record.VisitClosed{Visit: visit, Outcome: in.Outcome, Note: clean(in.Note)}},
-		s.chargeTask(d, by)...)
+		s.tasksLeft(d, by, in.Outcome)...)
 	return err
+}
+
+// tasksLeft returns the entries of what is left to be done: the charge to be
+// judged, or the cooling of a mended system to be proved when it is warm.
+func (s *Service) tasksLeft(d *desk, by By, outcome string) []record.Event {
+	if list := s.chargeTask(d, by); list != nil {
+		return list // who comes back for the charge sees it cool
+	}
+	form, err := by.form()
+	if err != nil || outcome != "fixed" || d.limit("cool") == "" {
+		return nil
+	}
+	above := tradeAmount(d.advice.Charge.OutdoorLimit)
+	return []record.Event{record.TaskAdded{
+		Task: record.TaskID(form.Derive(companion + 1).String()), System: d.System.System, Visit: d.Visit.Visit,
+		What: say("task-prove-cooling"), Reason: "proof-limited-by-weather", Due: s.comeBack(true), Warmer: &above,
+	}}
 }
 
 // chargeTask returns the entries that say why the charge was not judged, and

@@ -23,6 +23,8 @@ type EffectDetail struct {
 type EffectPoint struct {
 	Name, Reading string
 	Expect        []Expect // healthy first
+	// Truth says what the reading truly says, where it invites a wrong belief.
+	Truth string
 }
 
 // Limits of what a sentence or a line names. practice: more is not read.
@@ -238,6 +240,7 @@ func (d *desk) effectPoint(r diagnosis.Reading) (EffectPoint, error) {
 	for _, e := range expected {
 		x.Expect = append(x.Expect, d.expect(p, e))
 	}
+	x.Truth = d.truth(r, x.Expect)
 	return x, nil
 }
 
@@ -281,8 +284,14 @@ func (d *desk) seen(last form, points []EffectPoint) string {
 	}
 	all := append(odd, sound...)
 	text := strings.Join(all[:min(mostSeen, len(all))], "; ")
-	if n := len(all) - mostSeen; n > 0 {
-		text = phrase("others", "names", text, "count", others(n))
+	switch n := len(all) - len(odd); {
+	case len(all) <= mostSeen:
+	case len(odd) > mostSeen:
+		text = phrase("others", "names", text, "count", others(len(all)-mostSeen))
+	case len(odd) == 0:
+		text = phrase("seen-all-sound", "count", fmt.Sprint(n))
+	default:
+		text = phrase("seen-rest-sound", "list", strings.Join(odd, "; "), "count", fmt.Sprint(n))
 	}
 	if p, _ := d.point(last[0].Ref); !p.Alone {
 		text = phrase("seen-of-check", "check", d.checkName(last[0].Check), "list", text)

@@ -77,7 +77,7 @@ func TestProof(t *testing.T) {
 		s.ok(s.RecordProof(ctx, s.by(), v, ProofInput{Mode: m.Mode.ID, Limited: "shown as far as it could be"}))
 	}
 	p = must(s.Proof(ctx, v))(t)
-	if !p.Complete || !strings.Contains(p.Verdict, "as far as the season allows") {
+	if !p.Complete || !strings.Contains(p.Verdict, "as far as the weather allows") {
 		t.Errorf("recorded in all modes: %q", p.Verdict)
 	}
 	s.ok(s.Close(ctx, s.by(), v, CloseInput{Outcome: "fixed"}))
@@ -210,5 +210,65 @@ func TestRepairs(t *testing.T) {
 	list := must(s.Repairs(t.Context(), v))(t)
 	if len(list) < 10 || list[0].ID != "replace-run-capacitor" || list[0].Cure != "Would cure it in 71 in 100" || len(list[0].Cautions) == 0 {
 		t.Errorf("%d repairs, first %+v", len(list), list[0])
+	}
+}
+
+// A heating call is proved by what the plant models, the heat source by the
+// mechanic's own word; neither moves the odds of the causes.
+func TestProofOfHeating(t *testing.T) {
+	s := newShop(t)
+	ctx := t.Context()
+	v := s.ready("not-cooling")
+	s.ok(s.RecordSurroundings(ctx, s.by(), v, SurroundingsInput{Values: map[string]string{"outdoor-dry-bulb": "60", "return-dry-bulb": "68", "return-wet-bulb": "56"}}))
+	h := s.hide(v, "normal-operation", 0)
+	before := must(s.Advise(ctx, v))(t)
+	for check, points := range map[string][]PointInput{
+		"v-w-c-board": {h.show("v-w-c-board", "volts", "heat"), h.show("v-w-c-board", "blower", "heat")},
+		"heat-source": {{Point: "supply-air", Text: "warmer"}, {Point: "nameplate", Text: "not-measured"}},
+	} {
+		must(s.TakeReadings(ctx, s.by(), v, ReadingsInput{Check: check, Demand: "heat", Points: points}))(t)
+	}
+	p := must(s.Proof(ctx, v))(t)
+	for _, row := range []struct {
+		check, point string
+		state        ProofState
+	}{
+		{"v-w-c-board", "volts", ProofHolds}, {"v-w-c-board", "blower", ProofHolds},
+		{"heat-source", "supply-air", ProofHolds}, {"heat-source", "nameplate", ProofFails},
+	} {
+		if l := p.line(t, "heat", row.check, row.point); l.State != row.state || l.Must == "" {
+			t.Errorf("%+v, want it %s", l, row.state)
+		}
+	}
+	a := must(s.Advise(ctx, v))(t)
+	if len(a.Warnings) != len(before.Warnings) {
+		t.Errorf("the heat source is a matter of doubt: %q", a.Warnings)
+	}
+	if c := must(s.Card(ctx, v, "heat-source", "heat"))(t); len(c.Points) != 2 || len(c.Cautions) < 2 || c.Points[0].Expect[0].Shows != "warmer" {
+		t.Errorf("card of the heat source: %+v", c)
+	}
+
+	// On a hot day only what shows at once is asked for.
+	s.ok(s.RecordSurroundings(ctx, s.by(), v, SurroundingsInput{Values: map[string]string{"outdoor-dry-bulb": "95"}}))
+	p = must(s.Proof(ctx, v))(t)
+	for _, m := range p.Modes {
+		if m.Mode.ID == "heat" && (len(m.Lines) != 2 || !strings.Contains(m.Limited, "95 °F")) {
+			t.Errorf("heating on a hot day: %+v", m)
+		}
+	}
+}
+
+// What is mended on a cool day leaves a task to see it cool, with its day.
+func TestCoolDayLeavesATask(t *testing.T) {
+	s := newShop(t)
+	s.consult(allSound())
+	ctx := t.Context()
+	v, _ := s.call()
+	s.ok(s.RecordSurroundings(ctx, s.by(), v, SurroundingsInput{Values: map[string]string{"outdoor-dry-bulb": "50"}}))
+	must(s.RecordRepair(ctx, s.by(), v, RepairInput{Repair: "replace-contactor"}))(t)
+	s.ok(s.Close(ctx, s.by(), v, CloseInput{Outcome: "fixed", Anyway: true, Note: "cold"}))
+	tasks := must(s.Tasks(ctx))(t)
+	if len(tasks) != 1 || !strings.Contains(tasks[0].What, "Prove the cooling") || tasks[0].Due == "" {
+		t.Errorf("tasks %+v", tasks)
 	}
 }
