@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"net"
 	"net/http"
 	"net/url"
 	"os"
@@ -169,5 +170,32 @@ func TestKilledBetweenReadings(t *testing.T) {
 	}
 	if n := strings.Count(s.get(visit), ">"+last.Get("point-herm")+" µF<"); n != 1 {
 		t.Errorf("the reading sent again is shown %d times", n)
+	}
+}
+
+// TestStartRefused: what keeps the server from starting is said in one line,
+// with what to do.
+func TestStartRefused(t *testing.T) {
+	busy, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer busy.Close()
+	torn := filepath.Join(t.TempDir(), "torn.db")
+	if err := os.WriteFile(torn, []byte(strings.Repeat("not a journal ", 1000)), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	good := filepath.Join(t.TempDir(), "shop.db")
+	for _, c := range []struct{ file, addr, says string }{
+		{filepath.Join(t.TempDir(), "nowhere", "shop.db"), "127.0.0.1:0", "there is no directory"},
+		{torn, "127.0.0.1:0", "damaged"},
+		{good, busy.Addr().String(), "--addr"},
+	} {
+		refused := exec.Command(os.Args[0], "serve", "--file", c.file, "--addr", c.addr)
+		refused.Env = append(os.Environ(), "RUNG_ITSELF=1")
+		out, err := refused.CombinedOutput()
+		if err == nil || !strings.Contains(string(out), c.says) || strings.Count(strings.TrimSpace(string(out)), "\n") > 0 {
+			t.Errorf("%s on %s: %v, says %q, want one line with %q", c.file, c.addr, err, out, c.says)
+		}
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"syscall"
 	"time"
 
 	"rung/internal/cli"
@@ -44,6 +45,9 @@ func serve(ctx context.Context, o cli.ServeOptions) error {
 
 func listen(ctx context.Context, o cli.ServeOptions, handler http.Handler) error {
 	l, err := net.Listen("tcp", o.Addr)
+	if errors.Is(err, syscall.EADDRINUSE) {
+		return fmt.Errorf("another program answers on %s; choose another address with --addr, such as 127.0.0.1:8090: %w", o.Addr, err)
+	}
 	if err != nil {
 		return err
 	}

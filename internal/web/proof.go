@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 	"net/url"
+	"slices"
 
 	"rung/internal/record"
 	"rung/internal/visit"
@@ -27,7 +28,7 @@ func (s *Server) showProof(w http.ResponseWriter, r *http.Request, wrong *visit.
 	base := visitPath(here.Visit.Visit)
 	p := page.ProofPage{
 		Shell: s.shell(r, here, "Proof", "Proof"), Intro: proof.Intro, Done: proof.Complete, Verdict: proof.Verdict,
-		NotJudged: notJudged(proof.NotJudged), Limits: proof.Limits, Close: page.Link{Text: "Go to closing", Href: base + "/close"},
+		NotJudged: notJudged(proof.NotJudged), Limits: otherLimits(proof), Close: page.Link{Text: "Go to closing", Href: base + "/close"},
 	}
 	for _, m := range proof.Modes {
 		mode := s.proofMode(base, m)
@@ -41,6 +42,13 @@ func (s *Server) showProof(w http.ResponseWriter, r *http.Request, wrong *visit.
 		p.Wrong = wrong.Error()
 	}
 	return s.render(w, r, formStatus(wrong), page.Proof(p))
+}
+
+// otherLimits are the limits that do not stand beside their mode already.
+func otherLimits(p visit.Proof) []string {
+	return slices.DeleteFunc(slices.Clone(p.Limits), func(limit string) bool {
+		return slices.ContainsFunc(p.Modes, func(m visit.ProofMode) bool { return m.Limited == limit })
+	})
 }
 
 var proofStates = map[visit.ProofState]page.ProofState{

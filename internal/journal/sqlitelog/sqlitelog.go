@@ -52,6 +52,9 @@ func open(ctx context.Context, path string, o Options) (*Log, error) {
 	if err != nil {
 		return nil, err
 	}
+	if dir := filepath.Dir(path); !isDir(dir) {
+		return nil, fmt.Errorf("%w: there is no directory %s", journal.ErrStorage, dir)
+	}
 	if o.ReadOnly {
 		if _, err := os.Stat(path); err != nil {
 			return nil, fmt.Errorf("%w: %w", journal.ErrStorage, err)
@@ -72,6 +75,11 @@ func open(ctx context.Context, path string, o Options) (*Log, error) {
 		return nil, err
 	}
 	return l, nil
+}
+
+func isDir(path string) bool {
+	i, err := os.Stat(path)
+	return err == nil && i.IsDir()
 }
 
 // source returns the data source name of the reading or the writing pool.
