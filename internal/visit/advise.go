@@ -163,7 +163,7 @@ func (d *desk) standing() []CauseLine {
 		}
 		line := CauseLine{ID: c.ID, Name: d.causeName(c.ID), Probability: c.Probability, Odds: inHundred(c.Probability), Detail: d.causeText(c.ID), Severity: d.severity(c)}
 		if len(c.Repairs) > 0 {
-			line.RepairID, line.Repair = c.Repairs[0], d.repairName(c.Repairs[0])
+			line.RepairID, line.Repair = c.Repairs[0], d.repairNamesOf(c)
 		}
 		if len(c.Faults) > 0 {
 			if f, known := d.faults.Fault(c.Faults[0]); known {
@@ -176,6 +176,25 @@ func (d *desk) standing() []CauseLine {
 		list = append(list, line)
 	}
 	return list
+}
+
+// repairNamesOf names the repairs of a cause; of a pair that of the first fault
+// first.
+func (d *desk) repairNamesOf(c diagnosis.Cause) string {
+	var names []string
+	for _, id := range c.Faults {
+		f, known := d.faults.Fault(id)
+		if !known {
+			continue
+		}
+		if name := d.repairName(f.Repair); !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	if len(names) == 0 {
+		return d.repairName(c.Repairs[0])
+	}
+	return strings.Join(names, "; ")
 }
 
 // stands is the probability from which a cause is shown as standing.

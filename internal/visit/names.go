@@ -81,7 +81,8 @@ func (d *desk) severity(c diagnosis.Cause) string {
 		return ""
 	}
 	unit := usualUnit(dim)
-	return f.SeverityText + " " + between(min(low, high), max(low, high), dim, unit, 0, d.ambient)
+	low, high = min(low, high), max(low, high)
+	return f.SeverityText + " " + between(low, high, dim, unit, (high-low)/fineness, d.ambient)
 }
 
 // point returns the point of a ref.

@@ -45,11 +45,13 @@ const mostWith = 2
 // be said. practice: a quarter more.
 const worthSaying = 1.25
 
-// timesOf says a ratio: "1.5 times", "20 times".
+// timesOf says a ratio: "1.5 times", "twice", "20 times".
 func timesOf(x float64) string {
 	switch {
 	case x > 20: // practice: beyond that the number says nothing more
 		return "over 20 times"
+	case math.Round(2*x) == 4:
+		return "twice"
 	case x < 3:
 		return strconv.FormatFloat(math.Round(2*x)/2, 'f', -1, 64) + " times"
 	}
