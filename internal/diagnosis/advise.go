@@ -34,11 +34,27 @@ func (e *Engine) Advise(c Case) (Advice, error) {
 		s.rank()
 	}
 	k := s.compile()
-	s.forCharge = in.gateChecks(s)
 	a.Warnings = in.warnings(b, story)
 	in.decide(&a, s, k, story)
 	in.propose(&a, s, k, story)
+	in.foresee(&a)
 	return a, nil
+}
+
+// foresee solves what the readings proposed first will be held against, so that
+// the next advice need not. It changes no answer.
+func (in *inference) foresee(a *Advice) {
+	if a.Verdict != VerdictCheck || len(a.Next) == 0 {
+		return
+	}
+	for _, ref := range a.Next[0].Refs {
+		point := in.e.pointAt[ref]
+		for h := range in.e.hyps {
+			for n := range in.e.hyps[h].least {
+				in.e.predicted(point, h, n)
+			}
+		}
+	}
 }
 
 // checksDone counts the checks done, each demand and epoch by itself.

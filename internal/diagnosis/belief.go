@@ -100,10 +100,13 @@ type inference struct {
 type mute struct {
 	readings   []bool // [evidence]
 	hypotheses []bool
+	// before is the probability of the hypotheses as it stands in the case without
+	// the readings, which may need other particles.
+	before float64
 }
 
-// infer prepares a case: few particles for all hypotheses first, then many for
-// those that still stand.
+// infer prepares a case: few particles for all hypotheses first, then more for
+// those that stand on too few of them.
 func (e *Engine) infer(c Case) (*inference, error) {
 	ev, err := e.evidenceOf(c)
 	if err != nil {
@@ -115,18 +118,44 @@ func (e *Engine) infer(c Case) (*inference, error) {
 	}
 	in := &inference{e: e, c: c, ev: ev, particles: make([]int, len(e.hyps))}
 	for h := range in.particles {
-		in.particles[h] = e.set.FewParticles
+		in.particles[h] = e.hyps[h].least
 	}
-	in.particles[e.healthy] = e.set.ManyParticles
+	in.particles[e.healthy] = e.set.FewParticles
 	in.prepare(repairs)
-	if len(ev) > 0 {
-		in.refine(in.posterior(in.all()), repairs)
+	for len(ev) > 0 && in.refine(in.posterior(in.all())) {
+		in.prepare(repairs)
 	}
-	return in, nil
+	return in, in.hearMutes()
+}
+
+// hearMutes finds what the muted hypotheses stand at without the muted readings.
+func (in *inference) hearMutes() error {
+	for i := range in.mutes {
+		m := &in.mutes[i]
+		silent := in.c
+		silent.Readings = nil
+		for _, r := range in.c.Readings {
+			for k, v := range in.ev {
+				r.Drop = r.Drop || m.readings[k] && in.e.points[v.point].Ref == r.Ref && v.epoch == r.Epoch
+			}
+			silent.Readings = append(silent.Readings, r)
+		}
+		other, err := in.e.infer(silent)
+		if err != nil {
+			return err
+		}
+		m.before = other.posterior(other.all()).share(*m)
+	}
+	return nil
 }
 
 func (in *inference) prepare(repairs []int) {
 	in.rows = in.e.rowsOf(repairs, in.particles)
+	for _, r := range in.rows { // what acts is held against the readings particle by particle
+		for _, h := range r.acting {
+			in.particles[h] = max(in.particles[h], r.n)
+		}
+	}
 	in.like = in.like[:0]
 	for _, v := range in.ev {
 		in.like = append(in.like, in.e.likelihoodsOf(v, in.particles))
@@ -134,23 +163,35 @@ func (in *inference) prepare(repairs []int) {
 	in.mutes = in.e.mutesOf(in.c, in.ev)
 }
 
-// refine gives the hypotheses that stand, and what repairs leave of them, many particles.
-func (in *inference) refine(b *belief, repairs []int) {
-	e := in.e
-	for h, p := range b.hyp {
-		if p < e.set.ManyAbove {
+// refine gives the rows that stand on too few particles twice as many, and as
+// many to what acts in them. It returns false if there is nothing to mend.
+func (in *inference) refine(b *belief) bool {
+	set, grown := &in.e.set, false
+	for i := range b.rows {
+		r := &b.rows[i]
+		if b.p[i] < set.ManyAbove || r.n >= set.ManyParticles || r.n >= set.FewParticles && effective(b.weights(i)) >= set.EnoughParticles {
 			continue
 		}
-		in.particles[h] = e.set.ManyParticles
-		for _, r := range b.rows {
-			if r.hyp == h {
-				for _, acting := range r.acting {
-					in.particles[acting] = e.set.ManyParticles
-				}
+		more := max(set.FewParticles, min(2*r.n, set.ManyParticles))
+		for _, h := range append([]int{r.hyp}, r.acting...) {
+			if h >= 0 && in.particles[h] < more {
+				in.particles[h], grown = more, true
 			}
 		}
 	}
-	in.prepare(repairs)
+	return grown
+}
+
+// effective returns how many particles bear the weight.
+//
+// published: Kong, Liu, Wong 1994, effective sample size 1/Σw², as cited in the
+// literature on particle filters.
+func effective(w []float64) float64 {
+	sum := 0.0
+	for _, x := range w {
+		sum += x * x
+	}
+	return 1 / sum
 }
 
 // all returns the selection of every evidence.
@@ -292,6 +333,9 @@ func (e *Engine) mutesOf(c Case, ev []evidence) []mute {
 	}
 	var out []mute
 	for _, m := range w.Mutes(readings) {
+		if len(m.Readings) == 0 {
+			continue
+		}
 		t := mute{readings: make([]bool, len(ev)), hypotheses: make([]bool, len(e.hyps))}
 		for _, k := range m.Readings {
 			t.readings[k] = true
@@ -310,15 +354,19 @@ func (e *Engine) mutesOf(c Case, ev []evidence) []mute {
 // their odds against all others may not exceed those without these readings.
 func (in *inference) quieten(b *belief, m mute, use []bool) {
 	without := make([]bool, len(use))
-	any := false
+	any, all := false, true
 	for k := range use {
 		without[k] = use[k] && !m.readings[k]
 		any = any || use[k] && m.readings[k]
+		all = all && use[k]
 	}
 	if !any {
 		return
 	}
-	before, after := in.unmuted(without).share(m), b.share(m)
+	before, after := m.before, b.share(m)
+	if before == 0 || !all {
+		before = in.unmuted(without).share(m)
+	}
 	if !(after > before) {
 		return
 	}

@@ -1,7 +1,6 @@
 package diagnosis
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -13,7 +12,7 @@ type entry struct {
 	class  int     // len(Engine.classes) for an unlisted cause
 	acting int     // hypothesis acting now
 	sub    int     // of an unlisted cause, else −1
-	w      []float64
+	weighted
 }
 
 // leastEntry is the probability under which a row is left out of the
@@ -29,7 +28,7 @@ func (e *Engine) entriesOf(b *belief) []entry {
 			continue
 		}
 		r := &b.rows[i]
-		en := entry{row: i, p: b.p[i], acting: r.now(), sub: -1, w: withoutDust(b.weights(i))}
+		en := entry{row: i, p: b.p[i], acting: r.now(), sub: -1, weighted: heaviest(b.weights(i), e.compared(b.p[i]))}
 		en.class = e.hyps[en.acting].class
 		if r.hyp < 0 {
 			en.class, en.sub = len(e.classes), r.sub
@@ -43,23 +42,17 @@ func (e *Engine) entriesOf(b *belief) []entry {
 	return out
 }
 
-// dust is the share of an even weight below which a particle is left out of
-// the comparison of checks: together such particles weigh less than 1 %.
-const dust = 0.01
-
-// withoutDust sets the weights of the lightest particles to 0 and makes the rest add up to 1 again.
-func withoutDust(w []float64) []float64 {
-	kept := 0.0
-	for n := range w {
-		if w[n] < dust/float64(len(w)) {
-			w[n] = 0
-		}
-		kept += w[n]
+// compared returns from how many particles a row of probability p is compared:
+// what is unlikely counts for little whatever it shows.
+// practice: more changed no order of checks on simulated calls.
+func (e *Engine) compared(p float64) int {
+	switch {
+	case p >= 0.02:
+		return e.set.FewParticles
+	case p >= 0.003:
+		return e.set.RareParticles
 	}
-	for n := range w {
-		w[n] /= kept
-	}
-	return w
+	return (e.set.RareParticles + 1) / 2
 }
 
 // cells divides what a point may show: words, or intervals of values between
@@ -87,7 +80,9 @@ func (s *selection) cellsFor(point, most int) *cells {
 	s.ys = slices.Grow(s.ys[:0], size)
 	for i, en := range s.entries {
 		from := len(s.ys)
-		s.ys = e.predicted(s.ys, point, en.acting, len(en.w))
+		for _, n := range en.n {
+			s.ys = append(s.ys, e.predicted(point, en.acting, n))
+		}
 		ys[i] = s.ys[from:]
 	}
 	if len(p.Words) > 0 {
@@ -103,9 +98,6 @@ func (s *selection) cellsFor(point, most int) *cells {
 		c.part[i], parts = parts[:len(ys[i])*c.n], parts[len(ys[i])*c.n:]
 		c.mass[i] = masses[i*c.n : (i+1)*c.n]
 		for n, y := range ys[i] {
-			if en.w[n] == 0 {
-				continue
-			}
 			part := c.part[i][n*c.n : (n+1)*c.n]
 			s.massOf(c, p, y, broad, part)
 			for o, m := range part {
@@ -244,6 +236,21 @@ func (s *selection) pooledMass(c *cells, sub int, broad []float64) []float64 {
 // sample is a predicted value with its weight for placing edges.
 type sample struct{ y, weight float64 }
 
+// before orders samples; none is NaN.
+func (a sample) before(b sample) int {
+	switch {
+	case a.y < b.y:
+		return -1
+	case a.y > b.y:
+		return 1
+	case a.weight < b.weight:
+		return -1
+	case a.weight > b.weight:
+		return 1
+	}
+	return 0
+}
+
 // edgesOf places up to most−1 edges where predictions part: each step between
 // neighbouring predictions counts by its weight and by its width in kernels, and
 // the edges divide this measure evenly.
@@ -309,14 +316,12 @@ func (s *selection) samplesOf(ys [][]float64) []sample {
 		if len(s.entries) > 20 {
 			n = min(n, particlesForEdges)
 		}
-		for j, y := range ys[i][:n] {
-			if !math.IsNaN(y) && (en.w[j] > 0 || n < len(ys[i])) {
+		for _, y := range ys[i][:n] {
+			if !math.IsNaN(y) {
 				all = append(all, sample{y, math.Sqrt(en.p) / float64(n)})
 			}
 		}
 	}
-	slices.SortFunc(all, func(a, b sample) int {
-		return cmp.Or(cmp.Compare(a.y, b.y), cmp.Compare(a.weight, b.weight))
-	})
+	slices.SortFunc(all, sample.before)
 	return all
 }

@@ -43,6 +43,9 @@ func (s *selection) compile() *compiled {
 		start := k.start()
 		c.only, c.first = k.repairsOnly(start)
 		c.one, _ = k.oneMore(start)
+		if !s.endgame() { // what would be solved is too small a part of what stands
+			return c
+		}
 		c.sol, c.exact = c.problem.Solve(compiledSituations)
 		if c.exact || tests == 0 {
 			return c

@@ -33,7 +33,6 @@ type Engine struct {
 	mu    sync.Mutex
 	cache predictions
 	likes map[likeKey]*likelihoods
-	ys    []float64 // scratch
 }
 
 // hypothesis is a Hypothesis with what the engine needs at hand.
@@ -42,6 +41,7 @@ type hypothesis struct {
 	logPrior float64
 	prior    float64
 	class    int
+	least    int // particles it has at least
 	sub      int // index into subs, −1 if none
 }
 
@@ -64,8 +64,8 @@ func NewEngine(w World, s Settings) (*Engine, error) {
 	if s.OutdoorLimit < lowestOutdoorLimit {
 		return nil, fmt.Errorf("diagnosis: outdoor limit %.2f K is below 285.93 K (55 °F), the lowest at which charge may be judged", s.OutdoorLimit.Kelvin())
 	}
-	if s.FewParticles < 1 || s.ManyParticles < s.FewParticles {
-		return nil, fmt.Errorf("diagnosis: %d particles for all and %d for the leading hypotheses", s.FewParticles, s.ManyParticles)
+	if s.RareParticles < 1 || s.FewParticles < s.RareParticles || s.ManyParticles < s.FewParticles {
+		return nil, fmt.Errorf("diagnosis: %d particles for rare, %d for usual and %d for leading hypotheses", s.RareParticles, s.FewParticles, s.ManyParticles)
 	}
 	e := &Engine{
 		set: s, world: w, subs: w.Subsystems(),
@@ -78,7 +78,7 @@ func NewEngine(w World, s Settings) (*Engine, error) {
 			return nil, fmt.Errorf("diagnosis: %w", err)
 		}
 	}
-	e.cache.init(len(e.hyps), e.demands)
+	e.cache.init(len(e.hyps), s.ManyParticles, e.demands)
 	return e, nil
 }
 
@@ -256,6 +256,10 @@ func (e *Engine) normalise(total float64) {
 		h := &e.hyps[i]
 		h.prior /= total
 		h.logPrior = logOf(h.prior)
+		h.least = e.set.FewParticles
+		if h.prior < e.set.RareBelow {
+			h.least = e.set.RareParticles
+		}
 	}
 	subs := make([]Subsystem, len(e.subs))
 	for i, s := range e.subs {

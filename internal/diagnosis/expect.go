@@ -29,8 +29,9 @@ func (e *Engine) Card(c Case, ref Ref) ([]Expectation, error) {
 // prediction is a prediction with its weight and the sigma of its kernel.
 type prediction struct{ y, sigma, weight float64 }
 
-// predictionsOf returns what hypothesis h predicts for a point in an epoch, the weights adding up to 1.
-func (in *inference) predictionsOf(b *belief, h, point, epoch int) []prediction {
+// predictionsOf returns what hypothesis h predicts for a point in an epoch,
+// from at most most particles of each row, the weights adding up to 1.
+func (in *inference) predictionsOf(b *belief, h, point, epoch, most int) []prediction {
 	e := in.e
 	var out []prediction
 	for i := range b.rows {
@@ -38,9 +39,9 @@ func (in *inference) predictionsOf(b *belief, h, point, epoch int) []prediction 
 		if r.hyp != h || b.hyp[h] == 0 {
 			continue
 		}
-		ys := e.predicted(nil, point, r.acting[epoch], r.n)
-		for n, w := range b.weights(i) {
-			p := prediction{y: ys[n], weight: w * b.p[i] / b.hyp[h]}
+		some := heaviest(b.weights(i), most)
+		for j, w := range some.w {
+			p := prediction{y: e.predicted(point, r.acting[epoch], some.n[j]), weight: w * b.p[i] / b.hyp[h]}
 			if len(e.points[point].Words) == 0 && !math.IsNaN(p.y) {
 				p.sigma = e.sigma(&e.points[point], p.y)
 			}
@@ -54,7 +55,7 @@ func (in *inference) predictionsOf(b *belief, h, point, epoch int) []prediction 
 func (in *inference) expectation(b *belief, h, point, epoch int) Expectation {
 	e := in.e
 	x := Expectation{Cause: e.hyps[h].ID}
-	all := in.predictionsOf(b, h, point, epoch)
+	all := in.predictionsOf(b, h, point, epoch, e.set.FewParticles)
 	if words := len(e.points[point].Words); words > 0 {
 		x.Words = make([]float64, words)
 	}

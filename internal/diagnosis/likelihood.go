@@ -34,21 +34,18 @@ func straysOf(p *Point) [][]float64 {
 	all := make([][]float64, n)
 	for y := range all {
 		all[y] = make([]float64, n)
-		next := []int{}
-		for _, w := range []int{y - 1, y + 1} {
-			if p.Graded && 0 <= w && w < n {
-				next = append(next, w)
-			}
-		}
-		share := 0.0
-		if len(next) > 0 {
-			share = slip
-		}
 		for w := range all[y] {
-			all[y][w] = (1 - share) / float64(n)
+			all[y][w] = 1 / float64(n)
+		}
+	}
+	for k, y := range p.Degrees {
+		next := append([]int(nil), p.Degrees[max(0, k-1):k]...)
+		next = append(next, p.Degrees[k+1:min(n, k+2)]...)
+		for w := range all[y] {
+			all[y][w] *= 1 - slip
 		}
 		for _, w := range next {
-			all[y][w] += share / float64(len(next))
+			all[y][w] += slip / float64(len(next))
 		}
 	}
 	return all
@@ -103,8 +100,10 @@ func (e *Engine) likelihoodsOf(v evidence, particles []int) *likelihoods {
 		l = &likelihoods{of: make([][]float64, len(e.hyps)), broad: e.broad(v)}
 		e.likes[v.key()] = l
 	}
-	e.extend(l, v, e.healthy, particles[e.healthy])
 	for h := range e.hyps {
+		if d := e.hyps[h].Duty; d > 0 && d < 1 {
+			e.extend(l, v, e.healthy, particles[h])
+		}
 		e.extend(l, v, h, particles[h])
 	}
 	if l.pooled == nil {
@@ -122,11 +121,10 @@ func (e *Engine) extend(l *likelihoods, v evidence, h, n int) {
 		return
 	}
 	duty := e.hyps[h].Duty
-	e.ys = e.predicted(e.ys[:0], v.point, h, n)
-	for i, y := range e.ys[have:] {
-		p := e.likelihood(v, y)
+	for i := have; i < n; i++ {
+		p := e.likelihood(v, e.predicted(v.point, h, i))
 		if duty > 0 && duty < 1 {
-			p = duty*p + (1-duty)*math.Exp(l.of[e.healthy][have+i])
+			p = duty*p + (1-duty)*math.Exp(l.of[e.healthy][i])
 		}
 		l.of[h] = append(l.of[h], logOf(p))
 	}
@@ -186,7 +184,7 @@ func normal(x, sigma float64) float64 {
 }
 
 // pooled returns for each subsystem the prior-weighted mean likelihood over
-// its hypotheses and their first particles.
+// its hypotheses and the particles that they have at least.
 func (e *Engine) pooled(l *likelihoods) []float64 {
 	sum, weight := make([]float64, len(e.subs)), make([]float64, len(e.subs))
 	for h := range e.hyps {
@@ -194,7 +192,7 @@ func (e *Engine) pooled(l *likelihoods) []float64 {
 		if s < 0 {
 			continue
 		}
-		n := min(len(l.of[h]), e.set.FewParticles)
+		n := e.hyps[h].least
 		for _, ll := range l.of[h][:n] {
 			sum[s] += e.hyps[h].prior * math.Exp(ll) / float64(n)
 		}

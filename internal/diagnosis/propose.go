@@ -30,7 +30,7 @@ func (in *inference) propose(a *Advice, s *selection, k *compiled, st *story) {
 	if a.Verdict == VerdictCheck && a.Repair != nil && s.enough {
 		first := append([]Suggestion(nil), s.confirm...)
 		if holds(a.Repair.Held, HeldCharge) {
-			first = append(first, s.forCharge...)
+			first = append(first, in.gateChecks(s)...)
 		}
 		a.Next = append(first, a.Next...)
 		a.Next = a.Next[:min(mostSuggestions, len(a.Next))]
@@ -384,8 +384,8 @@ func (in *inference) remeasureBits(k int, b *belief, s *selection) float64 {
 	ifWrong, ifRight := make([]float64, len(s.classP)), make([]float64, len(s.classP))
 	for _, en := range s.entries {
 		share := 0.0
-		for n, w := range en.w {
-			share += w * in.wrongShare(k, &b.rows[en.row], n)
+		for i, w := range en.w {
+			share += w * in.wrongShare(k, &b.rows[en.row], en.n[i])
 		}
 		ifWrong[en.class] += en.p * share
 		ifRight[en.class] += en.p * (1 - share)

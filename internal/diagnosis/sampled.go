@@ -5,7 +5,7 @@ import "math"
 // Sizes of the sampled information: practice: a millisecond for one purchase.
 const (
 	sampledEntries   = 30 // the likeliest
-	sampledParticles = 12 // of each, the first
+	sampledParticles = 12 // of each, the heaviest
 	sampledTruths    = 24
 )
 
@@ -14,9 +14,10 @@ const (
 // and each is held against every particle.
 type sampler struct {
 	s       *selection
-	entries []int     // indices of entries, the likeliest first
-	p       []float64 // their probabilities, adding up to 1
-	entropy float64   // of the class under p, nat
+	entries []int      // indices of entries, the likeliest first
+	some    []weighted // particles of each
+	p       []float64  // their probabilities, adding up to 1
+	entropy float64    // of the class under p, nat
 	tables  map[int][]float64
 }
 
@@ -34,6 +35,7 @@ func (s *selection) newSampler() *sampler {
 	}
 	class := make([]float64, len(s.classP))
 	for _, i := range m.entries {
+		m.some = append(m.some, s.entries[i].lightened(sampledParticles))
 		m.p = append(m.p, s.entries[i].p/total)
 		class[s.entries[i].class] += s.entries[i].p / total
 	}
@@ -43,21 +45,21 @@ func (s *selection) newSampler() *sampler {
 	return m
 }
 
-// truth returns the entry and particle of sample t: the entries in proportion
-// to their probabilities, the particles in turn.
+// truth returns the entry and its particle of sample t: both in proportion to
+// their probabilities.
 func (m *sampler) truth(t int) (entry, particle int) {
-	u := (float64(t) + 0.5) / sampledTruths
-	for j, p := range m.p {
-		if u -= p; u < 0 {
-			return j, t % m.particles(j)
-		}
-	}
-	return len(m.p) - 1, t % m.particles(len(m.p)-1)
+	entry = pick(m.p, (float64(t)+0.5)/sampledTruths)
+	return entry, pick(m.some[entry].w, kronecker(0.5, math.Phi, t))
 }
 
-// particles returns how many particles of an entry are used.
-func (m *sampler) particles(j int) int {
-	return min(sampledParticles, len(m.s.entries[m.entries[j]].w))
+// pick returns the index at which the weights, which add up to 1, reach u.
+func pick(w []float64, u float64) int {
+	for i, x := range w {
+		if u -= x; u < 0 {
+			return i
+		}
+	}
+	return len(w) - 1
 }
 
 // table returns the likelihoods of what a point would show in each sample:
@@ -68,7 +70,9 @@ func (m *sampler) table(point int) []float64 {
 	}
 	ys := make([][]float64, len(m.entries))
 	for j, i := range m.entries {
-		ys[j] = m.s.e.predicted(nil, point, m.s.entries[i].acting, m.particles(j))
+		for _, n := range m.some[j].n {
+			ys[j] = append(ys[j], m.s.e.predicted(point, m.s.entries[i].acting, n))
+		}
 	}
 	out := make([]float64, sampledTruths*len(m.entries)*sampledParticles)
 	for t := range sampledTruths {
@@ -129,8 +133,7 @@ func (m *sampler) posterior(post []float64, tables [][]float64, t int) {
 		en := &m.s.entries[m.entries[i]]
 		from := (t*len(m.entries) + i) * sampledParticles
 		like := 0.0
-		for q := range m.particles(i) {
-			l := en.w[q]
+		for q, l := range m.some[i].w {
 			for _, table := range tables {
 				l *= table[from+q]
 			}

@@ -20,8 +20,6 @@ type selection struct {
 	ys      []float64    // scratch
 	enough  bool         // one more check is not worth its minutes for the repair alone
 	confirm []Suggestion // checks that could refute an invasive repair, the best first
-	// forCharge are the checks that would open the charge gate, in the order to do them.
-	forCharge []Suggestion
 }
 
 // offer is a check that may be done now, with its worth.
@@ -39,7 +37,15 @@ type offer struct {
 	order  string  // breaks the last tie
 }
 
-func (o *offer) minutes(e *Engine) float64 { return e.checks[o.check].Minutes }
+// minutes returns what a check costs without its setting up: its time, and in
+// an open live panel the price of the danger.
+func (o *offer) minutes(e *Engine) float64 {
+	ck := &e.checks[o.check]
+	if ck.Safety == S3 {
+		return ck.Minutes + e.set.LiveMinutes
+	}
+	return ck.Minutes
+}
 
 // selectionOf prepares the comparison after a belief.
 func (in *inference) selectionOf(b *belief) *selection {
@@ -124,6 +130,7 @@ func (s *selection) rank() {
 	}
 	s.bundle()
 	s.sort()
+	s.preferLarger()
 }
 
 // offerCheck adds the offers of one check at one demand.
@@ -155,11 +162,25 @@ func (s *selection) add(check, demand int, points []int) {
 	first := s.e.points[points[0]].Ref
 	o.order = ck.ID + " " + first.Point + " " + string(o.demand)
 	o.lead, o.joint, o.gain = s.readTogether(points)
-	if o.gain < s.e.set.LeastGain {
+	if o.gain < s.e.set.LeastGain || s.unreadable(o.lead) > mostUnreadable {
 		return
 	}
-	o.rate = o.gain / (ck.Minutes + o.setup)
+	o.rate = o.gain / (o.minutes(s.e) + o.setup)
 	s.offers = append(s.offers, o)
+}
+
+// mostUnreadable is the probability of showing nothing from which a check is
+// not proposed.
+// practice: nobody pumps down a compressor that stands to learn that it stands.
+const mostUnreadable = 0.5
+
+// unreadable returns the probability that a point shows nothing.
+func (s *selection) unreadable(c *cells) float64 {
+	sum := 0.0
+	for i, en := range s.entries {
+		sum += en.p * c.mass[i][c.n-1]
+	}
+	return sum
 }
 
 // readTogether returns the cells of the point that says most, the cells of the
@@ -207,9 +228,6 @@ func (s *selection) join(a, b *cells, more bool) *cells {
 			out.part[i] = part
 		}
 		for n, w := range en.w {
-			if w == 0 {
-				continue
-			}
 			pb := b.part[i][n*b.n : (n+1)*b.n]
 			for x, ma := range a.part[i][n*a.n : (n+1)*a.n] {
 				at := mass[x*b.n : (x+1)*b.n]
@@ -270,10 +288,28 @@ func (s *selection) bundle() {
 	}
 	m := s.newSampler()
 	for _, key := range keys {
-		if len(groups[key]) > 1 {
+		if s.mayLead(groups[key]) {
 			s.bundleGroup(groups[key], m)
 		}
 	}
+}
+
+// mayLead says whether offers behind one setup could together come near the
+// best of all: as if each told what the others do not.
+func (s *selection) mayLead(group []int) bool {
+	best, gain, minutes := 0.0, 0.0, 0.0
+	for i := range s.offers {
+		best = math.Max(best, s.offers[i].rate)
+	}
+	sortBy(group, func(i int) float64 { return -s.offers[i].gain / s.offers[i].minutes(s.e) })
+	for k, i := range group[:min(len(group), mostBundled)] {
+		if k == 0 {
+			minutes = s.offers[i].setup
+		}
+		gain += s.offers[i].gain
+		minutes += s.offers[i].minutes(s.e)
+	}
+	return len(group) > 1 && gain/minutes > best/2
 }
 
 func stepsKey(steps []SetupStep) string {
@@ -367,6 +403,29 @@ func (s *selection) sort() {
 		tied := s.offers[from:to]
 		sort.SliceStable(tied, func(i, j int) bool { return s.milder(&tied[i], &tied[j]) })
 		from = to
+	}
+}
+
+// A check that tells much more at nearly the rate of the best goes first: the
+// best would only be the first piece of it.
+const (
+	nearly   = 0.6 // of the rate: practice
+	muchMore = 1.3 // of the information: practice
+)
+
+// preferLarger puts first what tells most among the offers that come near the
+// best rate and ask for no more setting up and no more danger.
+func (s *selection) preferLarger() {
+	best := 0
+	for i := range s.offers {
+		o, first := &s.offers[i], &s.offers[0]
+		if o.rate >= nearly*first.rate && o.gain > muchMore*first.gain && o.gain > s.offers[best].gain &&
+			o.steps <= first.steps && s.e.checks[o.check].Safety <= s.e.checks[first.check].Safety {
+			best = i
+		}
+	}
+	if best > 0 {
+		s.toFront(best)
 	}
 }
 

@@ -13,9 +13,11 @@ type Settings struct {
 	KernelScale float64
 	// UnsettledScale widens it further for an unsettled reading of a slow point.
 	UnsettledScale float64
-	// FewParticles are drawn for every hypothesis, ManyParticles for those above ManyAbove.
-	FewParticles, ManyParticles int
-	ManyAbove                   float64
+	// RareParticles are drawn for every hypothesis, FewParticles for those whose
+	// prior is not below RareBelow. Those above ManyAbove get more, up to
+	// ManyParticles, until the weight of EnoughParticles bears their likelihood.
+	RareParticles, FewParticles, ManyParticles int
+	RareBelow, ManyAbove, EnoughParticles      float64
 	// Certain is the probability that a repair is needed at which checking ends.
 	Certain float64
 	// CostStop is the least probability of the right repair at which it may be
@@ -37,6 +39,8 @@ type Settings struct {
 	FalsePass, CallbackMinutes, CloseMinutes float64
 	// GateMinutes is what opening the charge gate costs on average, where it is shut.
 	GateMinutes float64
+	// LiveMinutes is the price of reading in an open live panel, beside its time.
+	LiveMinutes float64
 	// ProvenAt is the probability at which a repair counts as proven.
 	ProvenAt float64
 	// ShowAbove is the least probability of a cause listed in Advice.
@@ -61,9 +65,12 @@ func DefaultSettings() Settings {
 		EpsilonApprentice: 0.08,
 		KernelScale:       1.5,
 		UnsettledScale:    3,
+		RareParticles:     12,
 		FewParticles:      24,
 		ManyParticles:     96,
+		RareBelow:         0.005,
 		ManyAbove:         0.01,
+		EnoughParticles:   10,
 		Certain:           0.9,
 		CostStop:          0.8, // practice: stopping lower cost more where the model errs
 		LeastCertain:      0.3, // practice: a guess less likely than one in three is no finding
@@ -76,6 +83,7 @@ func DefaultSettings() Settings {
 		CallbackMinutes:   150,
 		CloseMinutes:      10,
 		GateMinutes:       20, // practice: filter, coils, static pressure, settling
+		LiveMinutes:       3,  // practice: what is as well read with the power off is read so
 		ProvenAt:          0.95,
 		ShowAbove:         0.001,
 		OutdoorLimit:      291.4833333333333, // K, 65 °F; practice: most charge charts want 60 to 70 °F

@@ -44,18 +44,7 @@ type plantWorld struct {
 	sound   []plant.Params       // the sound plant in each particle
 	failed  int
 
-	// A solver starts from its last solution, which changes the last digits. So
-	// that these, too, do not depend on what was asked before, each block of
-	// particles of a hypothesis at a demand has a solver of its own.
 	solver *plant.Solver
-	block  int
-	last   solved
-}
-
-// solved is what the solver was last used for.
-type solved struct {
-	h, n int
-	d    Demand
 }
 
 // Open returns the system of a situation. It returns an error if the
@@ -67,7 +56,11 @@ func Open(s Situation, set Settings) (*System, error) {
 	if _, known := s.Faults.Complaint(s.Complaint); s.Complaint != "" && !known {
 		return nil, fmt.Errorf("diagnosis: no complaint %q", s.Complaint)
 	}
-	w := &plantWorld{sit: s, block: max(set.FewParticles, 1)}
+	solver, err := s.Plant.NewSolver()
+	if err != nil {
+		return nil, fmt.Errorf("diagnosis: %w", err)
+	}
+	w := &plantWorld{sit: s, solver: solver}
 	w.addHypotheses()
 	w.addPairs()
 	w.addSubsystems()
@@ -271,8 +264,12 @@ func (w *plantWorld) addCheck(c *fieldtest.Check) error {
 }
 
 func pointOf(c *fieldtest.Check, p *fieldtest.Point, d Demand) Point {
-	out := Point{Ref: Ref{c.ID, p.ID, d}, Dim: p.Dim, Words: p.Words, Graded: p.Graded, Subsystem: p.Subsystem, Meter: p.Meter,
+	out := Point{Ref: Ref{c.ID, p.ID, d}, Dim: p.Dim, Words: p.Words, Subsystem: p.Subsystem, Meter: p.Meter,
 		Slow: p.Settle > 0, Sensed: len(p.Words) > 0}
+	for _, w := range p.Degrees {
+		i, _ := p.Word(w)
+		out.Degrees = append(out.Degrees, i)
+	}
 	if out.Subsystem == "" {
 		out.Subsystem = c.Subsystem
 	}
@@ -352,7 +349,6 @@ func prime(j int) float64 {
 // Predict solves the plant. Where the solver fails, the neighbouring
 // severities stand in; where these fail too, nothing is readable.
 func (w *plantWorld) Predict(h, n int, d Demand, out []Outcome) {
-	w.ready(h, n, d)
 	for _, shift := range []float64{0, 0.01, -0.01, 0.03, -0.03} {
 		if w.predict(h, n, d, shift, out) == nil {
 			return
@@ -362,20 +358,6 @@ func (w *plantWorld) Predict(h, n int, d Demand, out []Outcome) {
 	for i := range out {
 		out[i] = NotReadable()
 	}
-}
-
-// ready sees to a new solver at the beginning of a block.
-func (w *plantWorld) ready(h, n int, d Demand) {
-	follows := w.solver != nil && w.last == solved{h, n - 1, d} && n%w.block != 0
-	w.last = solved{h, n, d}
-	if follows {
-		return
-	}
-	solver, err := w.sit.Plant.NewSolver()
-	if err != nil {
-		panic(fmt.Sprintf("diagnosis: a plant that was built has no solver: %v", err))
-	}
-	w.solver = solver
 }
 
 // predict is Predict with the severities shifted.

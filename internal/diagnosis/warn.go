@@ -1,9 +1,6 @@
 package diagnosis
 
-import (
-	"math"
-	"sort"
-)
+import "math"
 
 // Limits of the warnings: practice: thresholds of a prototype; not tuned.
 const (
@@ -12,6 +9,7 @@ const (
 	surpriseTail     = 0.01
 	hangsFrom        = 0.5 // a leader below this leads nothing that could hang
 	causesWithMisfit = 5
+	mostForMoments   = 16 // particles: enough for two moments
 )
 
 // warnings gathers the doubts about a belief.
@@ -90,9 +88,7 @@ func (in *inference) wrong(k int, b *belief) float64 {
 func (in *inference) wrongShare(k int, r *row, n int) float64 {
 	v, acting := in.ev[k], r.acting[in.ev[k].epoch]
 	like := math.Exp(in.like[k].of[acting][n])
-	pl := in.e.cache.place[v.point]
-	y := in.e.cache.of[pl.demand][acting][n*len(in.e.cache.demands[pl.demand].points)+pl.at]
-	broad := in.e.broadPart(v, y)
+	broad := in.e.broadPart(v, in.e.predicted(v.point, acting, n))
 	if r.hyp < 0 {
 		p := in.e.points[v.point].Subsystem
 		mix := mixFor(p, in.e.subs[r.sub].ID)
@@ -129,7 +125,7 @@ func (in *inference) tail(k int, st *story) float64 {
 		if p < leastEntry {
 			continue
 		}
-		for _, q := range in.predictionsOf(b, h, v.point, v.epoch) {
+		for _, q := range in.predictionsOf(b, h, v.point, v.epoch, in.e.set.FewParticles) {
 			q.weight *= p
 			unread := math.IsNaN(q.y)
 			switch {
@@ -156,7 +152,7 @@ func (in *inference) tail(k int, st *story) float64 {
 func (in *inference) misfit(st *story, h int) float64 {
 	sum, variance := 0.0, 0.0
 	for k, v := range in.ev {
-		all := heaviest(in.predictionsOf(st.without[k], h, v.point, v.epoch))
+		all := in.predictionsOf(st.without[k], h, v.point, v.epoch, mostForMoments)
 		if len(all) == 0 {
 			continue
 		}
@@ -168,20 +164,6 @@ func (in *inference) misfit(st *story, h int) float64 {
 		return 0
 	}
 	return sum / math.Sqrt(variance)
-}
-
-// heaviest keeps the 16 heaviest predictions: enough for two moments.
-func heaviest(all []prediction) []prediction {
-	sort.SliceStable(all, func(i, j int) bool { return all[i].weight > all[j].weight })
-	all = all[:min(16, len(all))]
-	total := 0.0
-	for _, p := range all {
-		total += p.weight
-	}
-	for i := range all {
-		all[i].weight /= total
-	}
-	return all
 }
 
 // mixture returns the likelihood of an evidence under weighted predictions.

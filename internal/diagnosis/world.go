@@ -137,9 +137,9 @@ type Point struct {
 	Dim quantity.Dimension
 	// Words are the possible words; empty for a meter.
 	Words []string
-	// Graded says that the words are degrees of one thing, in order: the eye takes
-	// one for the next rather than for another.
-	Graded bool
+	// Degrees holds the words in order where they are degrees of one thing, as
+	// indices into Words: the eye takes one for the next rather than for another.
+	Degrees []int
 	// Subsystem is where an unlisted cause would show in this point; "" if the
 	// point answers to the whole system.
 	Subsystem string

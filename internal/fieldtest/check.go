@@ -67,7 +67,7 @@ type Point struct {
 	Unit      string // symbol of the trade unit it is usually read in
 	Words     []string
 	WordsES   []string
-	Graded    bool // the words are degrees of one thing, the slightest first
+	Degrees   []string // the words in order, where they are degrees of one thing; else empty
 	Demands   []plant.Demand
 	Phase     Phase
 	Settle    float64 // minutes of running before it counts

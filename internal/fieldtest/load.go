@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"slices"
 	"strings"
 
 	"rung/internal/fault"
@@ -144,7 +145,7 @@ var pointKeys = map[string]fault.Key[Point]{
 	"dim":         {Set: func(p *Point, s string) error { p.Dim = quantity.Dimension(s); return nil }},
 	"unit":        fault.InWords(func(p *Point) *string { return &p.Unit }),
 	"words":       fault.IDs(func(p *Point) *[]string { return &p.Words }),
-	"graded":      fault.Flag(func(p *Point) *bool { return &p.Graded }),
+	"graded":      fault.IDs(func(p *Point) *[]string { return &p.Degrees }),
 	"words.es":    {Set: func(p *Point, s string) error { p.WordsES = strings.Split(s, "|"); return nil }},
 	"demands":     {Set: setDemands, Must: true},
 	"phase":       {Set: setPhase, Must: true},
@@ -221,6 +222,8 @@ func (p *Point) complete() error {
 		return errors.New("words: want two or more, and as many in each language")
 	case len(p.Words) > 0 && (p.Dim != quantity.DimNone || *m != Meter{}):
 		return errors.New("a point has words or a meter")
+	case len(p.Degrees) > 0 && !sameWords(p.Degrees, p.Words):
+		return errors.New("graded: want the words of the point, in order")
 	case len(p.Words) > 0:
 		return nil
 	case p.Dim == quantity.DimNone || p.Unit == "" || p.Beyond == "":
@@ -229,6 +232,11 @@ func (p *Point) complete() error {
 		return errors.New("a meter needs accuracy, resolution, discrepancy and range")
 	}
 	return nil
+}
+
+// sameWords reports whether two lists hold the same words.
+func sameWords(a, b []string) bool {
+	return slices.Equal(slices.Sorted(slices.Values(a)), slices.Sorted(slices.Values(b)))
 }
 
 var setupKeys = map[string]fault.Key[Setup]{

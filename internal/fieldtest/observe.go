@@ -312,9 +312,14 @@ func bulbResponse(s *plant.State, ph plant.PhaseID) string {
 	return either(s, valveAction, "rises", "no-response")
 }
 
+// muchPressure is the gauge pressure at rest from which there is something to
+// pump down, and to find at a leak.
+const muchPressure = 70e3 // Pa
+
+// pumpdown says how the suction falls while the compressor turns.
 func pumpdown(s *plant.State, ph plant.PhaseID) string {
 	switch leak := s.Params.At(valveLeak); {
-	case !turning(s.CompressorAt(ph)):
+	case !turning(s.CompressorAt(ph)) || s.Standing.SuctionPressure-s.Ambient < muchPressure:
 		return ""
 	case !s.Pumping() || leak > 0.5:
 		return "stays"
@@ -327,7 +332,7 @@ func pumpdown(s *plant.State, ph plant.PhaseID) string {
 // leak: a charge further down than any tolerance has left by a leak that a detector finds
 // while there is pressure behind it.
 func leak(s *plant.State, _ plant.PhaseID) string {
-	if s.Standing.SuctionPressure-s.Ambient < 70e3 { // Pa
+	if s.Standing.SuctionPressure-s.Ambient < muchPressure {
 		return ""
 	}
 	return pick(s.Params.At(charge) < 0.903, "found", "none-found")
