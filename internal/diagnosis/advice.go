@@ -195,8 +195,8 @@ type StopCosts struct {
 	GoOn float64
 	// Escalate is the cost of handing over now; the repair remains to be done.
 	Escalate float64
-	// Certainty is the probability that the leading repair is needed, another
-	// after it or not; Raised is what it would be on average after the best check.
+	// Certainty is the probability that the leading repair is right to begin with,
+	// another needed after it or not; Raised is what it would be on average after the best check.
 	Certainty, Raised float64
 	// Exact says that GoOn comes from the exact solution of the compiled problem.
 	Exact bool

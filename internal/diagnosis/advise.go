@@ -151,7 +151,7 @@ func quantile(sorted []sample, q float64) float64 {
 func (in *inference) decide(a *Advice, s *selection, k *compiled, st *story) {
 	lead := in.leadingRepair(s, k)
 	a.Stop = StopCosts{RepairNow: k.only, OneMore: k.one, GoOn: k.only, Escalate: k.problem.EscalateCost, Exact: k.exact,
-		Certainty: in.e.right(lead, s.classP), Raised: s.raised(lead)}
+		Certainty: s.right(lead, s.entryP()), Raised: s.raised(lead)}
 	if math.IsInf(k.one, 1) {
 		a.Stop.OneMore = k.only
 	}
@@ -197,16 +197,26 @@ func (in *inference) leadingRepair(s *selection, k *compiled) int {
 	return best
 }
 
-// surelyNeeded returns the class of most repairs that are all needed with
-// Settings.Certain, closeVisit if there is none.
+// entryP returns the probability of each entry.
+func (s *selection) entryP() []float64 {
+	p := make([]float64, len(s.entries))
+	for i := range s.entries {
+		p[i] = s.entries[i].p
+	}
+	return p
+}
+
+// surelyNeeded returns the class of most repairs that is right to begin with
+// with Settings.Certain, closeVisit if there is none.
 func (s *selection) surelyNeeded() int {
-	best, most, p := closeVisit, 0, 0.0
+	p := s.entryP()
+	best, most, sure := closeVisit, 0, 0.0
 	for c := range s.e.classes {
-		n, q := len(s.e.classes[c].repairs), s.e.right(c, s.classP)
-		if n == 0 || q < s.e.set.Certain || n < most || n == most && q <= p {
+		n, q := len(s.e.classes[c].repairs), s.right(c, p)
+		if n == 0 || q < s.e.set.Certain || n < most || n == most && q <= sure {
 			continue
 		}
-		best, most, p = c, n, q
+		best, most, sure = c, n, q
 	}
 	return best
 }
@@ -214,21 +224,20 @@ func (s *selection) surelyNeeded() int {
 // raised returns the probability that the then likeliest class is right, on
 // average after the best check.
 func (s *selection) raised(lead int) float64 {
-	now := s.e.right(lead, s.classP)
+	now := s.right(lead, s.entryP())
 	if len(s.offers) == 0 {
 		return now
 	}
 	mass := s.offers[0].joint.mass
 	sum := 0.0
-	class := make([]float64, len(s.classP))
+	p := make([]float64, len(s.entries))
 	for o := range mass[0] {
-		clear(class)
 		for i, en := range s.entries {
-			class[en.class] += en.p * mass[i][o]
+			p[i] = en.p * mass[i][o]
 		}
 		best := 0.0
 		for c := range s.e.classes {
-			best = math.Max(best, s.e.right(c, class))
+			best = math.Max(best, s.right(c, p))
 		}
 		sum += best
 	}

@@ -287,15 +287,18 @@ func (s *selection) cureNow(class int) float64 {
 	return sum
 }
 
-// right returns the probability that every repair of a class is needed: it may
-// still fail, and another may be needed after it. classP is the probability of each class.
-func (e *Engine) right(class int, classP []float64) float64 {
+// right returns the probability that a class of repairs is right to begin
+// with: it may still fail, and another may be needed after it. p is the
+// probability of each entry.
+func (s *selection) right(class int, p []float64) float64 {
 	if class == closeVisit {
-		return classP[e.hyps[e.healthy].class]
+		class = s.e.hyps[s.e.healthy].class
 	}
 	sum := 0.0
-	for _, c := range e.classes[class].within {
-		sum += classP[c]
+	for i, en := range s.entries {
+		if en.sub < 0 && s.e.classes[class].begins[en.acting] {
+			sum += p[i]
+		}
 	}
 	return sum
 }

@@ -49,7 +49,7 @@ type hypothesis struct {
 type class struct {
 	key     string
 	repairs []int
-	within  []int // classes that have all its repairs among theirs, itself too
+	begins  []bool // by hypothesis: it is right to begin with this class
 }
 
 // demandPoints lists the points at one demand.
@@ -198,7 +198,7 @@ func (e *Engine) indexHypotheses() error {
 		return fmt.Errorf("no hypothesis without faults")
 	}
 	e.normalise(total)
-	e.nestClasses()
+	e.orderClasses()
 	return e.closedUnderRemoval()
 }
 
@@ -229,16 +229,28 @@ func (e *Engine) classOf(faults []Fault, at map[string]int) (int, error) {
 	return at[key], nil
 }
 
-// nestClasses finds which classes are part of which.
-func (e *Engine) nestClasses() {
+// orderClasses finds which class is right to begin with under which hypothesis:
+// the one that cures it; and of a pair also what cures the fault that brought
+// the other about, or either if neither did.
+func (e *Engine) orderClasses() {
 	for c := range e.classes {
-		own := &e.classes[c]
-		for d := range e.classes {
-			if d == c || len(own.repairs) > 0 && subset(own.repairs, e.classes[d].repairs) {
-				own.within = append(own.within, d)
-			}
+		begins := make([]bool, len(e.hyps))
+		for h := range e.hyps {
+			begins[h] = e.begins(&e.classes[c], &e.hyps[h])
 		}
+		e.classes[c].begins = begins
 	}
+}
+
+func (e *Engine) begins(c *class, h *hypothesis) bool {
+	all := e.classes[h.class].repairs
+	switch {
+	case len(c.repairs) == 0 || len(all) == 0:
+		return len(c.repairs) == len(all)
+	case len(c.repairs) == len(all) || h.Together:
+		return subset(c.repairs, all)
+	}
+	return subset(c.repairs, all) && contains(c.repairs, e.repair[h.Faults[0].Repair])
 }
 
 // subset says whether all of a are in b.

@@ -46,9 +46,12 @@ func readProblems(tb testing.TB) ([]*Problem, []reference) {
 }
 
 // The optima were computed by another program; its stated agreement with a
-// third is 1e-6 minutes.
+// third is 1e-6 minutes. The last instance, two million situations, is left to the sweep.
 func TestSolveReachesTheReferenceOptima(t *testing.T) {
 	problems, refs := readProblems(t)
+	if !sweepAll() {
+		problems = problems[:len(problems)-1]
+	}
 	for i, p := range problems {
 		sol, ok := p.Solve(math.MaxInt)
 		want := refs[i].Optimal

@@ -18,7 +18,7 @@ type Settings struct {
 	// ManyParticles, until the weight of EnoughParticles bears their likelihood.
 	RareParticles, FewParticles, ManyParticles int
 	RareBelow, ManyAbove, EnoughParticles      float64
-	// Certain is the probability that a repair is needed at which checking ends.
+	// Certain is the probability that a repair is right to begin with at which checking ends.
 	Certain float64
 	// CostStop is the least probability of the right repair at which it may be
 	// tried because that is cheaper than more checks; LeastCertain the least where

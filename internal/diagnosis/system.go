@@ -78,8 +78,8 @@ func Open(s Situation, set Settings) (*System, error) {
 	return &System{Engine: e, w: w}, nil
 }
 
-// healthyShare is the prior of a sound system among all calls, beside those
-// that the catalogue lists as sound and at their limit.
+// healthyShare is the least prior of a sound system among all calls; where the
+// catalogue lists what brings sound systems to notice, its weight counts if it is more.
 // practice: few calls end with nothing found; not counted.
 const healthyShare = 0.03
 
@@ -101,7 +101,7 @@ func (w *plantWorld) addHypotheses() {
 		w.hyps = append(w.hyps, h)
 		w.faults = append(w.faults, []*fault.Fault{f})
 	}
-	w.hyps[0].Prior = healthyShare*total + atLimit
+	w.hyps[0].Prior = math.Max(healthyShare*total, atLimit)
 }
 
 // share returns how often a fault brings the complaint, 1 if there is none.
@@ -126,7 +126,7 @@ func (w *plantWorld) addPairs() {
 			continue
 		}
 		first, second := w.faults[a][0], w.faults[b][0]
-		h := Hypothesis{ID: p.ID, Faults: []Fault{{first.ID, first.Repair}, {second.ID, second.Repair}}, Subsystem: first.Group,
+		h := Hypothesis{ID: p.ID, Faults: []Fault{{first.ID, first.Repair}, {second.ID, second.Repair}}, Subsystem: first.Group, Together: p.Together,
 			Charge: first.Charge || second.Charge}
 		h.Prior = math.Max(first.Weight*p.Rate*math.Max(w.share(first), w.share(second)), leastLikelihood)
 		if i, known := pair[faultKey(h.Faults)]; known {

@@ -59,8 +59,11 @@ type Checker interface {
 // Hypothesis is one possible cause.
 type Hypothesis struct {
 	ID string
-	// Faults present under it: none for healthy, one, or a listed pair.
-	Faults    []Fault
+	// Faults present under it: none for healthy, one, or a listed pair, the one that
+	// brought the other about first.
+	Faults []Fault
+	// Together says that neither of a pair brought the other about.
+	Together  bool
 	Subsystem string
 	// Prior is relative; the engine normalises over all hypotheses and subsystems.
 	Prior float64
