@@ -98,8 +98,11 @@ func mustUnit(dim quantity.Dimension, symbol string) tradeunit.Unit {
 }
 
 // decimalsOf returns how many decimals of u show a step in SI; without a step,
-// three digits of x.
+// three digits of x, and of nothing one.
 func decimalsOf(u tradeunit.Unit, step, x float64) int {
+	if step <= 0 && x == 0 {
+		return 0
+	}
 	if step <= 0 {
 		return decimalsFor(x)
 	}

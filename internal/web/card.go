@@ -25,6 +25,18 @@ const (
 	openField  = "open-"
 )
 
+// fromProof is the "from" of a check that was opened on the proof page; what
+// is done with it leads back there.
+const fromProof = "proof"
+
+// back is where a form sent from leads to.
+func back(id record.VisitID, from string) string {
+	if from == fromProof {
+		return visitPath(id) + "/proof"
+	}
+	return visitPath(id)
+}
+
 // card draws a check with the place to enter what was read. typed and wrong
 // are what was sent and refused, if it was.
 func (s *Server) card(here visit.Here, c visit.Card, typed url.Values, wrong *visit.Error) page.CheckCard {
@@ -192,9 +204,16 @@ func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, id, demand st
 	if err != nil {
 		return err
 	}
-	shell := s.shell(r, here, c.Name, "Check")
-	shell.Back = page.Link{Text: "Visit", Href: visitPath(here.Visit.Visit)}
-	return s.render(w, r, formStatus(wrong), page.Check(page.CheckPage{Shell: shell, Card: s.card(here, c, r.PostForm, wrong)}))
+	card := s.card(here, c, r.PostForm, wrong)
+	if r.FormValue("from") != fromProof {
+		shell := s.shell(r, here, c.Name, "Check")
+		shell.Back = page.Link{Text: "Visit", Href: visitPath(here.Visit.Visit)}
+		return s.render(w, r, formStatus(wrong), page.Check(page.CheckPage{Shell: shell, Card: card}))
+	}
+	card.From = fromProof
+	shell := s.shell(r, here, c.Name, "Proof")
+	shell.Back = page.Link{Text: "Proof", Href: back(here.Visit.Visit, fromProof)}
+	return s.render(w, r, formStatus(wrong), page.Check(page.CheckPage{Shell: shell, Card: card}))
 }
 
 // checks lists every check of the system.
@@ -269,7 +288,7 @@ func (s *Server) takeReadings(w http.ResponseWriter, r *http.Request) error {
 	for _, e := range entries {
 		query.Add("entry", string(e))
 	}
-	return see(w, r, visitPath(id), query)
+	return see(w, r, back(id, r.PostForm.Get("from")), query)
 }
 
 // readingsInput reads the form of a check: as typed, nothing converted.
@@ -326,7 +345,7 @@ func (s *Server) refuse(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return see(w, r, visitPath(id), url.Values{"done": {"refusal"}})
+	return see(w, r, back(id, r.PostForm.Get("from")), url.Values{"done": {"refusal"}})
 }
 
 // withdraw takes entries back, each with the form id that stands before it.
@@ -345,5 +364,5 @@ func (s *Server) withdraw(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
-	return see(w, r, visitPath(id), url.Values{"done": {"withdrawn"}})
+	return see(w, r, back(id, r.PostForm.Get("from")), url.Values{"done": {"withdrawn"}})
 }

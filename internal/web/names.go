@@ -65,10 +65,10 @@ func (n names) repairName(r *ledger.Repair) string {
 	return plain(r.Repair)
 }
 
-// causeName is a cause in a few words: the part and how it failed.
+// causeName is the short name of a cause.
 func (n names) causeName(id string) string {
-	if f, ok := n.faults.Fault(id); ok {
-		return f.Part + ", " + f.Mode
+	if name, known := n.faults.Name(id); known {
+		return name.EN
 	}
 	return plain(id)
 }

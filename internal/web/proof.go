@@ -30,6 +30,9 @@ func (s *Server) showProof(w http.ResponseWriter, r *http.Request, wrong *visit.
 		Shell: s.shell(r, here, "Proof", "Proof"), Intro: proof.Intro, Done: proof.Complete, Verdict: proof.Verdict,
 		NotJudged: notJudged(proof.NotJudged), Limits: otherLimits(proof), Close: page.Link{Text: "Go to closing", Href: base + "/close"},
 	}
+	if p.Undo != nil {
+		p.Undo.Hidden = append(p.Undo.Hidden, page.Hidden{Name: "from", Value: fromProof})
+	}
 	for _, m := range proof.Modes {
 		mode := s.proofMode(base, m)
 		if wrong != nil && mode.Record != nil && m.Mode.ID == r.PostForm.Get("mode") {
@@ -38,10 +41,29 @@ func (s *Server) showProof(w http.ResponseWriter, r *http.Request, wrong *visit.
 		}
 		p.Modes = append(p.Modes, mode)
 	}
+	p.Next = nextToRead(p.Modes)
 	if wrong != nil && len(p.Refused) == 0 {
 		p.Wrong = wrong.Error()
 	}
 	return s.render(w, r, formStatus(wrong), page.Proof(p))
+}
+
+// nextToRead leads to the first check of a proof that is still to be read, or
+// else to the first mode still to be recorded.
+func nextToRead(modes []page.ProofMode) page.Link {
+	for _, m := range modes {
+		for _, c := range m.Checks {
+			if c.State == page.ProofOpen {
+				return page.Link{Text: "Next to read: " + c.Name, Href: c.Href}
+			}
+		}
+	}
+	for _, m := range modes {
+		if m.Record != nil {
+			return page.Link{Text: "All read. Record: " + m.Name, Href: "#" + m.Record.ID}
+		}
+	}
+	return page.Link{}
 }
 
 // otherLimits are the limits that do not stand beside their mode already.
@@ -53,16 +75,17 @@ func otherLimits(p visit.Proof) []string {
 
 var proofStates = map[visit.ProofState]page.ProofState{
 	visit.ProofOpen: page.ProofOpen, visit.ProofHolds: page.ProofHolds, visit.ProofFails: page.ProofFails,
+	visit.ProofRead: page.ProofRead,
 }
 
 func (s *Server) proofMode(base string, m visit.ProofMode) page.ProofMode {
-	mode := page.ProofMode{Name: capital(m.Mode.Name), Limited: m.Limited}
+	mode := page.ProofMode{Name: capital(m.Mode.Name), How: m.How, Limited: m.Limited}
 	read := false
 	for _, l := range m.Lines {
 		read = read || l.State != visit.ProofOpen
 		mode.Checks = append(mode.Checks, page.ProofCheck{
 			Name: capital(l.Name), Before: l.Before, After: l.After, Must: l.Must, State: proofStates[l.State],
-			Href: base + "/checks/" + url.PathEscape(l.Check) + "?demand=" + url.QueryEscape(l.Demand),
+			Href: base + "/checks/" + url.PathEscape(l.Check) + "?demand=" + url.QueryEscape(l.Demand) + "&from=" + fromProof,
 		})
 	}
 	if m.Recorded {
@@ -71,7 +94,7 @@ func (s *Server) proofMode(base string, m visit.ProofMode) page.ProofMode {
 	}
 	if read || m.Limited != "" {
 		mode.Record = &page.ProofRecord{
-			Action: base + "/proof", Submit: "Record this proof as it stands",
+			ID: "record-" + m.Mode.ID, Action: base + "/proof", Submit: "Record this proof as it stands",
 			Hidden: []page.Hidden{{Name: "form", Value: s.Visits.NewForm()}, {Name: "mode", Value: m.Mode.ID}},
 			Limit:  page.Field{Name: "limited", Label: "What limited it", Hint: "Only if not everything could be read: weather, no tenant, no gas.", Suffix: m.Mode.ID},
 		}

@@ -81,7 +81,7 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request) error {
 	p := page.VisitPage{
 		Shell:     s.shell(r, here, capital(named(s.Visits.Complaints(), v.Complaint)), "Check"),
 		Complaint: v.Words, Facts: s.surroundingFacts(here.Property, v), AroundURL: base + "/surroundings",
-		AllHref: base + "/checks", Causes: causes(advice), Warnings: advice.Warnings, Effect: advice.Effect,
+		AllHref: base + "/checks", Causes: causes(advice), Warnings: advice.Warnings, Effect: effect(advice),
 		NotJudged: notJudged(advice.NotJudged), Readings: s.readingLines(v),
 		Papers: papers(v),
 	}
@@ -153,13 +153,39 @@ func (s *Server) surroundingFacts(p *ledger.Property, v *ledger.Visit) []page.Fa
 func causes(a visit.Advice) page.Causes {
 	c := page.Causes{Unlisted: a.Unlisted, Hint: a.Hint}
 	for _, x := range a.Standing {
-		c.Standing = append(c.Standing, page.Cause{ID: x.ID, Name: x.Name, Repair: x.Repair, Odds: x.Odds, Severity: x.Severity,
+		c.Standing = append(c.Standing, page.Cause{ID: x.ID, Name: x.Name, Detail: x.Detail, Repair: x.Repair, Odds: x.Odds, Severity: x.Severity,
 			Bar: chart.Odds(x.Probability, x.Name+": "+x.Odds), Reasons: x.Reasons})
 	}
 	for _, x := range a.RuledOut {
 		c.Ruled = append(c.Ruled, page.Ruled{Name: x.Name, Why: x.Why})
+		c.RuledOut += len(x.IDs)
 	}
 	return c
+}
+
+// effect is what the last readings told.
+func effect(a visit.Advice) page.Effect {
+	e := page.Effect{Brief: a.Effect}
+	if a.EffectDetail == nil {
+		return e
+	}
+	for _, p := range a.EffectDetail.Points {
+		point := page.EffectPoint{Name: p.Name, Reading: p.Reading, Truth: p.Truth}
+		for _, x := range p.Expect {
+			point.Expect = append(point.Expect, page.Expect{If: x.If, Shows: x.Shows})
+		}
+		e.Points = append(e.Points, point)
+	}
+	for _, c := range []page.EffectChange{
+		{Heading: "Ruled out", Causes: a.EffectDetail.RuledOut},
+		{Heading: "Likelier", Causes: a.EffectDetail.Likelier},
+		{Heading: "Still open", Causes: a.EffectDetail.Open},
+	} {
+		if len(c.Causes) > 0 {
+			e.Changes = append(e.Changes, c)
+		}
+	}
+	return e
 }
 
 func notJudged(n *visit.NotJudged) *page.NotJudged {

@@ -74,7 +74,7 @@ func base() page.VisitPage {
 				cause("Contactor, one pole open", "replace the contactor", 0.08, "8 in 100"),
 			},
 			Unlisted: "4 in 100",
-			Ruled: []page.Ruled{
+			RuledOut: 2, Ruled: []page.Ruled{
 				{Name: "No power to the outdoor unit", Why: "The outdoor fan runs, so line voltage arrives."},
 				{Name: "Contactor coil open", Why: "The contactor is pulled in."},
 			},

@@ -7,6 +7,7 @@ type ProofPage struct {
 	Wrong     string // what is wrong with a proof that was refused
 	Refused   []Field
 	Modes     []ProofMode
+	Next      Link // the first check still to be read; empty if there is none
 	NotJudged *NotJudged
 	Done      bool
 	Verdict   string // "Proved", or what is missing
@@ -18,6 +19,7 @@ type ProofPage struct {
 // ProofMode is the proof of one mode: cooling, heating, fan.
 type ProofMode struct {
 	Name    string
+	How     string // what to do
 	Limited string // "limited by weather: ..." or empty
 	Checks  []ProofCheck
 	Record  *ProofRecord // nil once it is recorded, or when nothing was read
@@ -26,6 +28,7 @@ type ProofMode struct {
 
 // ProofRecord is the form that records the proof of a mode as it stands.
 type ProofRecord struct {
+	ID     string // of the form on its page
 	Action string
 	Hidden []Hidden
 	Limit  Field // why it could not be proved in full
@@ -50,6 +53,7 @@ const (
 	ProofOpen ProofState = iota
 	ProofHolds
 	ProofFails
+	ProofRead // nothing to hold it against
 )
 
 // Word is the state in a word, with a sign so that colour is never alone.
@@ -59,6 +63,8 @@ func (s ProofState) Word() string {
 		return "✓ holds"
 	case ProofFails:
 		return "✗ does not hold"
+	case ProofRead:
+		return "• read, not judged"
 	}
 	return "○ to be read"
 }
@@ -70,6 +76,8 @@ func (s ProofState) Class() string {
 		return "holds"
 	case ProofFails:
 		return "fails"
+	case ProofRead:
+		return "read"
 	}
 	return "open"
 }

@@ -17,10 +17,30 @@ type VisitPage struct {
 	NotJudged *NotJudged
 	Warnings  []string
 	Readings  []ReadingLine
-	Effect    []string // what the last reading did
+	Effect    Effect
 	Hazards   []string // found here and not over
 	Closed    string   // when and how the visit was closed; empty while it is open
 	Papers    []Link   // note, report, closing
+}
+
+// Effect is what the readings of the last form did.
+type Effect struct {
+	Brief   []string // a few sentences
+	Points  []EffectPoint
+	Changes []EffectChange
+}
+
+// EffectPoint is a reading beside what was to be expected.
+type EffectPoint struct {
+	Name, Reading string
+	Expect        []Expect
+	Truth         string // what it truly says, where it invites a wrong belief
+}
+
+// EffectChange lists causes under a heading.
+type EffectChange struct {
+	Heading string
+	Causes  []string
 }
 
 // Verdict is what the reasoning advises once another check costs more than it
@@ -39,6 +59,7 @@ type Causes struct {
 	Standing []Cause
 	Unlisted string // odds that it is something not on the list
 	Ruled    []Ruled
+	RuledOut int    // how many causes Ruled stands for
 	Hint     string // when the odds should not be trusted
 }
 
@@ -54,7 +75,8 @@ func (c Causes) Others() []Cause { return c.Standing[len(c.First()):] }
 // Cause is a cause that stands.
 type Cause struct {
 	ID       string
-	Name     string
+	Name     string // short
+	Detail   string // one sentence of what is wrong
 	Repair   string
 	Severity string // "about half of its rating"
 	Odds     string // "72 in 100"
@@ -62,9 +84,17 @@ type Cause struct {
 	Reasons  []string
 }
 
-// Ruled is a cause ruled out, with the reading that did it.
+// More heads what is folded under a cause.
+func (c Cause) More() string {
+	if len(c.Reasons) == 0 {
+		return "What is wrong"
+	}
+	return "Why"
+}
+
+// Ruled is causes ruled out together, with the readings that did it.
 type Ruled struct {
-	Name string
+	Name string // of the likeliest, and how many others
 	Why  string
 }
 
@@ -114,6 +144,7 @@ type CheckCard struct {
 	Action     string // where readings are sent
 	RefuseURL  string // where "could not do" is sent
 	RefuseID   string // the id of that form
+	From       string // the page to return to, if it is not the visit
 	Refused    string // said before: could not be done, and why
 	Clock      string // names the settling clock on this device; empty if none
 	Refusals   []Choice
