@@ -20,7 +20,7 @@ func (n *Note) once() []fact {
 		{"UNIT", &n.Unit}, {"ID", &n.UnitID}, {"DAY", &n.Day}, {"BY", &n.By},
 		{"SAID", &n.Said}, {"FOUND", &n.Found}, {"DID", &n.Did},
 		{"REFR", &n.Charge}, {"ADDED", &n.Added},
-		{"TODO", &n.Todo}, {"FILTER", &n.Filter}, {"DUE", &n.Due},
+		{"TASK", &n.Todo}, {"FILTER", &n.Filter}, {"DUE", &n.Due},
 	}
 }
 

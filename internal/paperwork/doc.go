@@ -21,7 +21,7 @@
 //	READ suction pressure: 118 psig
 //	READ liquid pressure: 335 psig; not settled
 //	UNJUDGED outdoor air 52 °F is below 65 °F
-//	TODO judge charge at 65 °F or more
+//	TASK judge charge at 65 °F or more
 //	FILTER 20x25x1
 //	DUE 2027-04
 //

@@ -48,7 +48,7 @@ FOUND run capacitor, HERM section open
 DID run capacitor replaced, 40+5 µF 440 V
 REFR R-410A, 5 lb 6 oz
 ADDED 0 oz
-TODO judge charge at 65 °F or more
+TASK judge charge at 65 °F or more
 FILTER 20x25x1
 DUE 2027-04
 READ Suction pressure: 118 psig
