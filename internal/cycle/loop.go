@@ -33,6 +33,7 @@ type loop struct {
 	subcooling                float64 // K asked for instead of a charge; NaN: charge is given
 
 	lo, hi [3]float64 // where z may go
+	fine   float64    // tolerance of the inner brackets, over the usual one
 
 	passes int
 	at     point

@@ -39,7 +39,7 @@ func (m *Machine) newLoop(c *Condition, f *Fault) loop {
 		stuck: float64(f.ValveStuckAt), shift: float64(f.ValveSuperheat), bulb: float64(f.BulbContact),
 		scale: float64(f.OrificeScale), restriction: float64(f.LiquidRestriction),
 		lineGain: m.lineGain0 * float64(f.SuctionLineGain), charge: float64(f.Charge) * m.charge0,
-		subcooling: math.NaN()}
+		subcooling: math.NaN(), fine: 1}
 	l.outdoorAir(float64(c.OutdoorAirflow), 1+float64(f.OutdoorFouling))
 	l.indoorAir(float64(c.IndoorAirflow), 1+float64(f.IndoorFouling))
 	l.pnc = float64(f.NonCondensables) * standardAtmosphere * m.vol.total() / (gasShare * m.vol.outdoor) * l.Ta / fillTemp

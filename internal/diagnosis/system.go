@@ -47,6 +47,10 @@ type plantWorld struct {
 	solver *plant.Solver
 }
 
+// rememberedCycles is how many solutions of the refrigerant side are kept: those of the
+// particles of a hypothesis, for which most others have the same.
+const rememberedCycles = 4096
+
 // Open returns the system of a situation. It returns an error if the
 // surroundings are outside the range of the models or a complaint is unknown.
 func Open(s Situation, set Settings) (*System, error) {
@@ -60,6 +64,7 @@ func Open(s Situation, set Settings) (*System, error) {
 	if err != nil {
 		return nil, fmt.Errorf("diagnosis: %w", err)
 	}
+	solver.Remember(rememberedCycles)
 	w := &plantWorld{sit: s, solver: solver}
 	w.addHypotheses()
 	w.addPairs()

@@ -152,7 +152,7 @@ func (s *Solver) refrigerate(speed float64) error {
 	if s.warm.Outcome == cycle.Steady || s.warm.Outcome == cycle.Icing {
 		start = &s.warm
 	}
-	out, err := s.machine.Solve(c, s.fault(), start)
+	out, err := s.memo.Solve(s.machine, c, s.fault(), start)
 	if err != nil {
 		return fmt.Errorf("plant: refrigerant side: %w", err)
 	}

@@ -12,8 +12,8 @@ import (
 )
 
 // Solver solves one plant again and again with the memory of one goroutine. It
-// keeps nothing from one solution to the next: a used solver answers bit for bit
-// as a fresh one.
+// keeps nothing from one solution to the next, or only what is the same in both
+// (see Remember): a used solver answers bit for bit as a fresh one.
 type Solver struct {
 	p     *Plant
 	nets  [numPhases][numSides]*circuit.Net
@@ -23,6 +23,7 @@ type Solver struct {
 
 	humidity quantity.HumidityRatio // of the return air, duct leaks mixed in
 	warm     cycle.State            // last running state of the present solve
+	memo     *cycle.Memo            // nil if it remembers nothing
 
 	seq      *relay.Machine // works on the networks of the settled phase
 	supply   relay.Supply   // of the thermostat's electronics
@@ -52,6 +53,11 @@ func (p *Plant) NewSolver() (*Solver, error) {
 	}
 	return s, nil
 }
+
+// Remember makes the solver keep the last solutions of the refrigerant side, at
+// most so many. Where plants differ in other parts only, that saves most of the
+// work and changes no answer.
+func (s *Solver) Remember(most int) { s.memo = cycle.NewMemo(most) }
 
 // Solve is Solver.Solve with memory of its own.
 func (p *Plant) Solve(ps *Params, at Surroundings, d Demand) (*State, error) {
