@@ -120,3 +120,50 @@ func substitute(x, lu []complex128, perm []int, b []complex128) {
 
 // size is a cheap stand-in for the modulus.
 func size(z complex128) float64 { return math.Abs(real(z)) + math.Abs(imag(z)) }
+
+// Solve puts the solution x of A x = b into b, by elimination with partial
+// pivoting. a is n×n by rows, n the length of b, and is overwritten; nothing is
+// allocated. A system without a single solution gives a *SingularError that
+// names the column.
+func Solve(op string, a, b []float64) error {
+	n := len(b)
+	if len(a) != n*n {
+		panic("num.Solve: matrix and right side differ in size")
+	}
+	for k := range n {
+		p := k
+		for i := k + 1; i < n; i++ {
+			if math.Abs(a[i*n+k]) > math.Abs(a[p*n+k]) {
+				p = i
+			}
+		}
+		pivot := a[p*n+k]
+		if !(math.Abs(pivot) > 0) || math.IsInf(pivot, 0) {
+			return &SingularError{Op: op, Column: k}
+		}
+		if p != k {
+			for j := k; j < n; j++ {
+				a[k*n+j], a[p*n+j] = a[p*n+j], a[k*n+j]
+			}
+			b[k], b[p] = b[p], b[k]
+		}
+		for i := k + 1; i < n; i++ {
+			m := a[i*n+k] / pivot
+			if m == 0 {
+				continue
+			}
+			for j := k + 1; j < n; j++ {
+				a[i*n+j] -= m * a[k*n+j]
+			}
+			b[i] -= m * b[k]
+		}
+	}
+	for i := n - 1; i >= 0; i-- {
+		sum := b[i]
+		for j := i + 1; j < n; j++ {
+			sum -= a[i*n+j] * b[j]
+		}
+		b[i] = sum / a[i*n+i]
+	}
+	return nil
+}

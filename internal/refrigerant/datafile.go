@@ -5,27 +5,35 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
-	"sync"
 )
 
 // parseFluid reads a fluid file: lines of a keyword and its values, "#" begins
 // a comment. name is the file, for errors.
 func parseFluid(name, text string) (*Fluid, error) {
 	r := fluidReader{fluid: &Fluid{fits: map[string]*fit{}}}
+	if err := eachLine(name, text, r.line); err != nil {
+		return nil, err
+	}
+	if err := r.fluid.complete(); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	return r.fluid, nil
+}
+
+// eachLine gives every line of a data file, in words, to read; name is the file,
+// for errors.
+func eachLine(name, text string, read func(words []string) error) error {
 	sc := bufio.NewScanner(strings.NewReader(text))
 	for line := 1; sc.Scan(); line++ {
 		words := strings.Fields(sc.Text())
 		if len(words) == 0 || words[0][0] == '#' {
 			continue
 		}
-		if err := r.line(words); err != nil {
-			return nil, fmt.Errorf("%s:%d: %w", name, line, err)
+		if err := read(words); err != nil {
+			return fmt.Errorf("%s:%d: %w", name, line, err)
 		}
 	}
-	if err := r.fluid.complete(); err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
-	}
-	return r.fluid, nil
+	return nil
 }
 
 type fluidReader struct {
@@ -75,7 +83,7 @@ func (r *fluidReader) kind(words []string) error {
 	if kind != "pure" && kind != "pseudo-pure" {
 		return fmt.Errorf("kind %q: want pure or pseudo-pure", kind)
 	}
-	r.fluid.pure = kind == "pure"
+	r.fluid.oneFluid = kind == "pseudo-pure"
 	return nil
 }
 
@@ -83,7 +91,7 @@ func (r *fluidReader) ideal(words []string) error {
 	if len(words) == 0 {
 		return fmt.Errorf("ideal without a form")
 	}
-	i, form, rest := &r.fluid.eq.ideal, words[0], words[1:]
+	i, form, rest := &r.fluid.ideal, words[0], words[1:]
 	var k coefficient
 	switch form {
 	case "constant":
@@ -105,25 +113,41 @@ func (r *fluidReader) ideal(words []string) error {
 }
 
 func (r *fluidReader) residual(words []string) error {
+	k, err := readTerm(words)
+	if err != nil {
+		return err
+	}
+	r.fluid.eq.residual.put(k, 1)
+	return nil
+}
+
+// readTerm reads a residual term: its form, then its numbers.
+func readTerm(words []string) (term, error) {
 	if len(words) == 0 {
-		return fmt.Errorf("residual without a form")
+		return term{}, fmt.Errorf("residual without a form")
 	}
 	var k term
-	numbers := []*float64{&k.n, &k.t, &k.d}
+	var d, l float64
+	numbers := []*float64{&k.n, &k.t, &d}
 	switch words[0] {
 	case "power":
 	case "exponential":
-		numbers = append(numbers, &k.l)
+		numbers = append(numbers, &l)
 	case "double-exponential":
-		numbers = append(numbers, &k.l, &k.m)
+		numbers = append(numbers, &l, &k.m)
 	case "gaussian":
 		numbers = append(numbers, &k.eta, &k.eps, &k.beta, &k.gam)
 	default:
-		return fmt.Errorf("unknown residual form %q", words[0])
+		return term{}, fmt.Errorf("unknown residual form %q", words[0])
 	}
-	err := readNumbers(words[1:], numbers...)
-	r.fluid.eq.residual = append(r.fluid.eq.residual, k)
-	return err
+	if err := readNumbers(words[1:], numbers...); err != nil {
+		return term{}, err
+	}
+	k.d, k.l = int(d), int(l)
+	if float64(k.d) != d || float64(k.l) != l || k.d < 1 || k.d > maxD || k.l < 0 || k.l > maxL {
+		return term{}, fmt.Errorf("exponents d %g and l %g: want whole numbers from 1 to %d and 0 to %d", d, l, maxD, maxL)
+	}
+	return k, nil
 }
 
 func (r *fluidReader) fit(words []string) error {
@@ -189,11 +213,11 @@ func (f *Fluid) complete() error {
 			return fmt.Errorf("%s is missing or not positive", v.name)
 		}
 	}
-	if f.name == "" || len(q.residual) == 0 {
+	if f.name == "" || len(q.residual.groups) == 0 {
 		return fmt.Errorf("name or residual part is missing")
 	}
 	f.bubbleFit, f.dewFit = f.fits["bubble-pressure"], f.fits["dew-pressure"]
-	if f.pure {
+	if !f.oneFluid {
 		f.bubbleFit = f.fits["saturation-pressure"]
 		f.dewFit = f.bubbleFit
 	}
@@ -201,6 +225,6 @@ func (f *Fluid) complete() error {
 	if f.bubbleFit == nil || f.dewFit == nil || f.liquidFit == nil || f.vapourFit == nil {
 		return fmt.Errorf("a saturation fit is missing")
 	}
-	f.table = sync.OnceValue(f.makeTable)
-	return f.setReference()
+	q.ideal = []idealPart{{weight: 1, reduceT: q.reduceT, reduceRho: q.reduceRho, ideal: &f.ideal}}
+	return f.finish()
 }

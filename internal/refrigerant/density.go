@@ -27,11 +27,13 @@ func (f *Fluid) density(T, p float64, b branch) (float64, error) {
 		tol     = 1e-13 // relative; a few units in the last place of ρ
 		noise   = 1e-9  // relative; below it a step that does not shrink is rounding
 	)
+	var it isotherm
+	f.eq.isothermAt(&it, T)
 	lo, hi, x := f.densityBracket(T, p, b)
 	bad := num.ConvergenceError{Op: "refrigerant.density"}
 	last := math.Inf(1)
 	for range maxIter {
-		px, slope := f.eq.pressure(T, x)
+		px, slope := f.eq.pressure(&it, T, x)
 		bad.Iterations++
 		bad.Residual = px/p - 1
 		tooLow := px < p
@@ -73,8 +75,19 @@ func (f *Fluid) densityBracket(T, p float64, b branch) (lo, hi, guess float64) {
 	case vapourBranch:
 		return 0, f.critRho, math.Min(idealGas, 0.3*f.critRho)
 	case liquidBranch:
-		guess = f.liquidFit.at(math.Max(f.satMinT, math.Min(T, f.satMaxT)))
+		guess = f.guessLiquid(math.Max(f.satMinT, math.Min(T, f.satMaxT)))
 		return 0.9 * f.critRho, dense, math.Min(1.05*guess, dense)
 	}
 	return 0, dense, math.Min(idealGas, f.critRho)
+}
+
+// guessLiquid returns about the molar density of the boiling liquid at T in K,
+// within the range of the saturation line.
+func (f *Fluid) guessLiquid(T float64) float64 {
+	b := f.blend
+	if b == nil {
+		return f.liquidFit.at(T)
+	}
+	at, _ := b.bubble.atTemp(math.Max(b.bubble.nodes[0].lnT, math.Min(math.Log(T), b.bubble.last().lnT)), len(b.fluids))
+	return math.Exp(at.whole)
 }

@@ -3,7 +3,8 @@ package refrigerant
 import (
 	"embed"
 	"fmt"
-	"sort"
+	"maps"
+	"slices"
 	"strings"
 	"sync"
 
@@ -14,7 +15,8 @@ import (
 // several goroutines.
 type Fluid struct {
 	name                        string
-	pure                        bool
+	oneFluid                    bool // a blend treated as one fluid, with its own bubble and dew line
+	ideal                       ideal
 	eq                          equation
 	critT, critRho, critP       float64 // K, mol/m³, Pa
 	minT, maxT, maxP            float64 // range of the equation, K and Pa
@@ -24,13 +26,15 @@ type Fluid struct {
 	liquidFit, vapourFit        *fit    // mol/m³
 	enthalpyShift, entropyShift float64 // added to those of the bare equation, J/kg and J/(kg·K)
 
+	blend *blended // instead of the fits, for a blend by the mixing rules
+
 	table func() *Table
 }
 
 //go:embed data/*.txt
 var dataFiles embed.FS
 
-// library holds every fluid of the data directory by its folded name.
+// library holds every fluid with a file of its own, by its folded name.
 var library = sync.OnceValue(func() map[string]*Fluid {
 	entries, err := dataFiles.ReadDir("data")
 	if err != nil {
@@ -58,31 +62,38 @@ type UnknownError struct {
 }
 
 func (e *UnknownError) Error() string {
-	return fmt.Sprintf("refrigerant %q is not known; known: %s", e.Name, strings.Join(e.Known, ", "))
+	return fmt.Sprintf("refrigerant %q is not known; known: %s; or a composition by mass, such as R-32/125 (50/50)",
+		e.Name, strings.Join(e.Known, ", "))
 }
 
-// Lookup returns the refrigerant of the given name, "R-410A". The dash and the
-// case of letters do not matter. An unknown name gives an *UnknownError.
+// Lookup returns the refrigerant of the given name, "R-410A", or of the given
+// composition, "R-32/125 (50/50)", see ParseComposition. Dashes, blanks and the
+// case of letters do not matter.
+//
+// R-410A, R-407C and R-404A have equations of their own and are treated as one
+// fluid; Blend gives them by the mixing rules. An unknown name gives an
+// *UnknownError; a composition may give the errors of Mix.
 func Lookup(name string) (*Fluid, error) {
-	f, ok := library()[fold(name)]
-	if !ok {
-		return nil, &UnknownError{Name: name, Known: Names()}
+	if f, ok := library()[fold(name)]; ok {
+		return f, nil
 	}
-	return f, nil
+	return Blend(name)
 }
 
 // Names returns the names of all refrigerants held, sorted.
 func Names() []string {
-	var names []string
+	names := map[string]bool{}
 	for _, f := range library() {
-		names = append(names, f.name)
+		names[f.name] = true
 	}
-	sort.Strings(names)
-	return names
+	for _, b := range namedBlends() {
+		names[b.name] = true
+	}
+	return slices.Sorted(maps.Keys(names))
 }
 
 func fold(name string) string {
-	return strings.ToUpper(strings.ReplaceAll(strings.TrimSpace(name), "-", ""))
+	return strings.ToUpper(strings.NewReplacer("-", "", " ", "").Replace(name))
 }
 
 // Name returns the name as the trade writes it, "R-410A".
@@ -99,6 +110,12 @@ func (f *Fluid) SaturationRange() (min, max quantity.Temperature) {
 	return quantity.Temperature(f.satMinT), quantity.Temperature(f.satMaxT)
 }
 
+// finish sets what follows from all the rest.
+func (f *Fluid) finish() error {
+	f.table = sync.OnceValue(f.makeTable)
+	return f.setReference()
+}
+
 // setReference shifts enthalpy and entropy to the reference state of the
 // International Institute of Refrigeration: 200 kJ/kg and 1 kJ/(kg·K) for
 // liquid at the bubble point at 0 °C.
@@ -108,11 +125,11 @@ func (f *Fluid) setReference() error {
 		h0 = 200e3  // J/kg
 		s0 = 1000.0 // J/(kg·K)
 	)
-	sat, err := f.saturationAt(T)
+	rho, err := f.bubbleDensity(T)
 	if err != nil {
 		return err
 	}
-	liquid := f.eq.at(T, sat.rhoLiq)
+	liquid := f.eq.at(T, rho)
 	f.enthalpyShift = h0 - liquid.h
 	f.entropyShift = s0 - liquid.s
 	return nil

@@ -1,6 +1,9 @@
 package refrigerant
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Symbols in this file:
 //
@@ -25,26 +28,151 @@ type derivs struct {
 //
 // where a zero l, m, or η and β leaves out the factor.
 type term struct {
-	n, t, d   float64
-	l, m      float64
+	n, t      float64
+	d, l      int
+	m         float64
 	eta, eps  float64
 	beta, gam float64
 }
 
-// add adds the term at (τ, δ) to sum, given the logarithms of both.
+// simple reports whether only n τ^t δ^d exp(−δ^l) is left of the term.
+func (k *term) simple() bool { return k.m == 0 && k.eta == 0 && k.beta == 0 }
+
+const (
+	maxD = 11 // highest exponent d of the equations held
+	maxL = 4  // highest exponent l
+)
+
+// residual is the residual part of an equation. Simple terms that share d and l
+// differ in temperature alone, and stand in one group; the rest are bells.
+type residual struct {
+	groups []group
+	bells  []term
+}
+
+// group is the sum of n τ^t over its terms, times δ^d exp(−δ^l).
+type group struct {
+	d, l  int
+	terms []coefficient // exponent t
+}
+
+// put adds the term, its factor n multiplied by scale.
+func (r *residual) put(k term, scale float64) {
+	k.n *= scale
+	if !k.simple() {
+		r.bells = append(r.bells, k)
+		return
+	}
+	i := slices.IndexFunc(r.groups, func(g group) bool { return g.d == k.d && g.l == k.l })
+	if i < 0 {
+		r.groups = append(r.groups, group{d: k.d, l: k.l})
+		i = len(r.groups) - 1
+	}
+	r.groups[i].terms = append(r.groups[i].terms, coefficient{k.n, k.t})
+}
+
+// putAll adds every term of q, multiplied by scale.
+func (r *residual) putAll(q *residual, scale float64) {
+	for _, g := range q.groups {
+		for _, c := range g.terms {
+			r.put(term{n: c.c, t: c.x, d: g.d, l: g.l}, scale)
+		}
+	}
+	for _, k := range q.bells {
+		r.put(k, scale)
+	}
+}
+
+// isotherm is a residual part at one temperature, a function of δ alone.
+type isotherm struct {
+	tau    float64
+	count  int
+	groups [maxD * (maxL + 1)]groupAt
+	bells  []term
+	lnTau  float64
+	low    int // lowest and
+	high   int // highest l among the groups
+}
+
+// groupAt is a group at a temperature: the sum of n τ^t, and of that times t
+// and t(t−1).
+type groupAt struct {
+	a, t, tt float64
+	d, l     int
+}
+
+// isotherm sets it to the residual part at τ.
+func (r *residual) isotherm(it *isotherm, tau float64) {
+	it.tau, it.lnTau, it.bells = tau, math.Log(tau), r.bells
+	it.count = len(r.groups)
+	it.high = 0
+	for i := range r.groups {
+		g := &r.groups[i]
+		at := groupAt{d: g.d, l: g.l}
+		for _, k := range g.terms {
+			a := k.c * math.Exp(k.x*it.lnTau)
+			at.a += a
+			at.t += a * k.x
+			at.tt += a * k.x * (k.x - 1)
+		}
+		it.groups[i] = at
+		it.high = max(it.high, g.l)
+	}
+}
+
+// at returns αʳ and its derivatives at δ.
 //
-// With D = ∂ ln a/∂ ln δ and T = ∂ ln a/∂ ln τ of the term a, every wanted
-// derivative is a times a polynomial of D, T and their own derivatives; δ and τ
-// enter each term separately, so that D does not depend on τ.
+// With D = ∂ ln a/∂ ln δ of the term a, every derivative along δ is a times a
+// polynomial of D and its own derivative; τ enters each term separately.
+func (it *isotherm) at(del float64) derivs {
+	var power [maxD + 1]float64 // δ^d
+	power[0] = 1
+	for d := 1; d <= maxD; d++ {
+		power[d] = power[d-1] * del
+	}
+	var decay [maxL + 1]float64 // exp(−δ^l)
+	decay[0] = 1
+	for l := 1; l <= it.high; l++ {
+		decay[l] = math.Exp(-power[l])
+	}
+	var sum derivs
+	for i := range it.count {
+		g := &it.groups[i]
+		f := power[g.d] * decay[g.l]
+		D := float64(g.d)
+		DD := D * (D - 1)
+		if g.l > 0 {
+			x := float64(g.l) * power[g.l]
+			D -= x
+			DD = D*(D-1) - float64(g.l)*x
+		}
+		sum.a += g.a * f
+		sum.d += g.a * f * D
+		sum.t += g.t * f
+		sum.dd += g.a * f * DD
+		sum.dt += g.t * f * D
+		sum.tt += g.tt * f
+	}
+	if len(it.bells) > 0 {
+		lnDel := math.Log(del)
+		for i := range it.bells {
+			it.bells[i].add(&sum, it.tau, del, it.lnTau, lnDel)
+		}
+	}
+	return sum
+}
+
+// add adds the term at (τ, δ) to sum, given the logarithms of both.
 func (k *term) add(sum *derivs, tau, del, lnTau, lnDel float64) {
-	e := k.t*lnTau + k.d*lnDel
-	D, T := k.d, k.t
+	e := k.t*lnTau + float64(k.d)*lnDel
+	D, T := float64(k.d), k.t
 	var dD, dT float64 // δ ∂D/∂δ, τ ∂T/∂τ
 	if k.l != 0 {
-		x := math.Exp(k.l * lnDel)
+		l := float64(k.l)
+		x := math.Exp(l * lnDel)
 		e -= x
-		D -= k.l * x
-		dD -= k.l * k.l * x
+		D -= l * x
+		dD -= l * l * x
 	}
 	if k.m != 0 {
 		x := math.Exp(k.m * lnTau)
@@ -106,29 +234,39 @@ func (i *ideal) at(tau, del float64) derivs {
 	return r
 }
 
-// equation is the equation of state of one fluid, in molar units.
+// idealPart is the ideal part of one component in its own reduced variables.
+type idealPart struct {
+	weight             float64 // mole fraction, times the gas constant of the component over that of the equation
+	reduceT, reduceRho float64 // K, mol/m³
+	ideal              *ideal
+	mixing             float64 // ln of the mole fraction
+}
+
+// equation is the equation of state of one fluid of fixed composition, in molar
+// units.
 type equation struct {
 	molarMass   float64 // kg/mol
 	gasConstant float64 // J/(mol·K), as the publication has it
 	reduceT     float64 // K
 	reduceRho   float64 // mol/m³
-	ideal       ideal
-	residual    []term
+	ideal       []idealPart
+	residual    residual
 }
 
-// residualAt returns αʳ and its derivatives.
-func (q *equation) residualAt(tau, del float64) derivs {
-	var sum derivs
-	lnTau, lnDel := math.Log(tau), math.Log(del)
-	for i := range q.residual {
-		q.residual[i].add(&sum, tau, del, lnTau, lnDel)
-	}
-	return sum
+// residualAt returns αʳ and its derivatives at T in K and ρ in mol/m³.
+func (q *equation) residualAt(T, rho float64) derivs {
+	var it isotherm
+	q.isothermAt(&it, T)
+	return it.at(rho / q.reduceRho)
 }
 
-// pressure returns p in Pa and ∂p/∂ρ in J/mol at T in K and ρ in mol/m³.
-func (q *equation) pressure(T, rho float64) (p, dpdrho float64) {
-	r := q.residualAt(q.reduceT/T, rho/q.reduceRho)
+// isothermAt sets it to the residual part at T in K.
+func (q *equation) isothermAt(it *isotherm, T float64) { q.residual.isotherm(it, q.reduceT/T) }
+
+// pressure returns p in Pa and ∂p/∂ρ in J/mol on an isotherm of T in K at ρ in
+// mol/m³.
+func (q *equation) pressure(it *isotherm, T, rho float64) (p, dpdrho float64) {
+	r := it.at(rho / q.reduceRho)
 	RT := q.gasConstant * T
 	return rho * RT * (1 + r.d), RT * (1 + 2*r.d + r.dd)
 }
@@ -141,17 +279,24 @@ type point struct {
 	p   float64 // Pa
 	h   float64 // J/kg
 	s   float64 // J/(kg·K)
+	cv  float64 // J/(kg·K)
 	cp  float64 // J/(kg·K)
 	w   float64 // speed of sound, m/s
 }
 
 // at returns the state at T in K and ρ in mol/m³.
+func (q *equation) at(T, rho float64) point {
+	var it isotherm
+	q.isothermAt(&it, T)
+	return q.on(&it, T, rho)
+}
+
+// on returns the state on an isotherm of T in K at ρ in mol/m³.
 //
 // published: the relations between α and the properties as in any modern
 // equation of state, for example Lemmon 2003, section 2.
-func (q *equation) at(T, rho float64) point {
-	tau, del := q.reduceT/T, rho/q.reduceRho
-	i, r := q.ideal.at(tau, del), q.residualAt(tau, del)
+func (q *equation) on(it *isotherm, T, rho float64) point {
+	i, r := q.idealAt(T, rho), it.at(rho/q.reduceRho)
 	R := q.gasConstant / q.molarMass // J/(kg·K)
 	cv := -(i.tt + r.tt)             // over R
 	dpdT := 1 + r.d - r.dt           // over ρR
@@ -163,7 +308,21 @@ func (q *equation) at(T, rho float64) point {
 		p:   rho * q.gasConstant * T * (1 + r.d),
 		h:   R * T * (1 + i.t + r.t + r.d),
 		s:   R * (i.t + r.t - i.a - r.a),
+		cv:  R * cv,
 		cp:  R * cp,
 		w:   math.Sqrt(R * T * dpdrho * cp / cv),
 	}
+}
+
+// idealAt returns the ideal part: each component alone, and what mixing adds.
+func (q *equation) idealAt(T, rho float64) derivs {
+	var sum derivs
+	for k := range q.ideal {
+		part := &q.ideal[k]
+		i := part.ideal.at(part.reduceT/T, rho/part.reduceRho)
+		sum.a += part.weight * (i.a + part.mixing)
+		sum.t += part.weight * i.t
+		sum.tt += part.weight * i.tt
+	}
+	return sum
 }

@@ -58,6 +58,11 @@ func (f *Fluid) SaturationAtPressure(p quantity.Pressure) (Saturation, error) {
 // saturationPressures returns the pressures in Pa at which both lines are
 // within the temperature range.
 func (f *Fluid) saturationPressures() (lo, hi float64, err error) {
+	if b := f.blend; b != nil {
+		lo = math.Max(b.bubble.nodes[0].lnp, b.dew.nodes[0].lnp)
+		hi = math.Min(b.bubble.last().lnp, b.dew.last().lnp)
+		return math.Exp(lo), math.Exp(hi), nil
+	}
 	a, err := f.saturationAt(f.satMinT)
 	if err != nil {
 		return 0, 0, err
@@ -91,7 +96,10 @@ func (f *Fluid) saturation(s twoPhase) Saturation {
 
 // saturationAt returns both lines at T in K.
 func (f *Fluid) saturationAt(T float64) (twoPhase, error) {
-	if f.pure {
+	if f.blend != nil {
+		return f.blend.saturation(givenTemp, T)
+	}
+	if !f.oneFluid {
 		return f.equilibrium(T)
 	}
 	return f.onFits(T, T, f.bubbleFit.at(T), f.dewFit.at(T))
@@ -99,11 +107,14 @@ func (f *Fluid) saturationAt(T float64) (twoPhase, error) {
 
 // saturationOf returns both lines at p in Pa.
 func (f *Fluid) saturationOf(p float64) (twoPhase, error) {
+	if f.blend != nil {
+		return f.blend.saturation(givenPressure, p)
+	}
 	TBub, err := f.invert(f.bubbleFit, p)
 	if err != nil {
 		return twoPhase{}, err
 	}
-	if f.pure {
+	if !f.oneFluid {
 		return f.equilibriumOf(p, TBub)
 	}
 	TDew, err := f.invert(f.dewFit, p)
@@ -111,6 +122,51 @@ func (f *Fluid) saturationOf(p float64) (twoPhase, error) {
 		return twoPhase{}, err
 	}
 	return f.onFits(TBub, TDew, p, p)
+}
+
+// bubbleDensity returns the molar density of the liquid at the bubble point at
+// T in K.
+func (f *Fluid) bubbleDensity(T float64) (float64, error) {
+	if b := f.blend; b != nil {
+		at, err := b.on(&b.bubble, givenTemp, T)
+		return math.Exp(at.whole), err
+	}
+	s, err := f.saturationAt(T)
+	return s.rhoLiq, err
+}
+
+// saturation returns both lines at a temperature in K or a pressure in Pa.
+func (b *blended) saturation(fixed given, value float64) (twoPhase, error) {
+	bub, err := b.on(&b.bubble, fixed, value)
+	if err != nil {
+		return twoPhase{}, err
+	}
+	dew, err := b.on(&b.dew, fixed, value)
+	s := twoPhase{
+		TBub: math.Exp(bub.lnT), TDew: math.Exp(dew.lnT),
+		pBub: math.Exp(bub.lnp), pDew: math.Exp(dew.lnp),
+		rhoLiq: math.Exp(bub.whole), rhoVap: math.Exp(dew.whole),
+	}
+	if fixed == givenTemp {
+		s.TBub, s.TDew = value, value
+	} else {
+		s.pBub, s.pDew = value, value
+	}
+	return s, err
+}
+
+// on returns the point of a line at a temperature in K or a pressure in Pa.
+func (b *blended) on(tr *traced, fixed given, value float64) (boundary, error) {
+	guess, ok := tr.atTemp, true
+	if fixed == givenPressure {
+		guess = tr.atPressure
+	}
+	at, ok := guess(math.Log(value), len(b.fluids))
+	if !ok {
+		first, last := tr.nodes[0], tr.last()
+		return at, &num.ConvergenceError{Op: "refrigerant.boundary", Lo: math.Exp(first.lnT), Hi: math.Exp(last.lnT)}
+	}
+	return at, b.solve(&at, tr.line, fixed)
 }
 
 // invert returns the temperature in K at which the pressure fit has the value p.
@@ -150,14 +206,16 @@ func (f *Fluid) onFits(TBub, TDew, pBub, pDew float64) (twoPhase, error) {
 func (f *Fluid) equilibrium(T float64) (twoPhase, error) {
 	const (
 		maxIter = 50
-		tol     = 1e-12 // relative change of δ
+		tol     = 1e-9 // relative change of δ; Newton's next error is its square
+		noise   = 1e-6 // below it a step that does not shrink is rounding
 	)
-	tau := f.eq.reduceT / T
+	var it isotherm
+	f.eq.isothermAt(&it, T)
 	dl := f.liquidFit.at(T) / f.eq.reduceRho
 	dv := f.vapourFit.at(T) / f.eq.reduceRho
 	step := math.Inf(1)
 	for i := range maxIter {
-		l, v := f.eq.residualAt(tau, dl), f.eq.residualAt(tau, dv)
+		l, v := it.at(dl), it.at(dv)
 		J := dv*(1+v.d) - dl*(1+l.d)
 		K := v.d + v.a + math.Log(dv) - l.d - l.a - math.Log(dl)
 		Jl, Jv := 1+2*l.d+l.dd, 1+2*v.d+v.dd
@@ -174,9 +232,9 @@ func (f *Fluid) equilibrium(T float64) (twoPhase, error) {
 		dl += stepL
 		dv += stepV
 		// Near the critical point rounding stops the steps from shrinking.
-		if step < tol || i > 3 && step < 1e-8 && step >= last {
+		if step < tol || i > 3 && step < noise && step >= last {
 			rhoLiq, rhoVap := dl*f.eq.reduceRho, dv*f.eq.reduceRho
-			p, _ := f.eq.pressure(T, rhoVap)
+			p, _ := f.eq.pressure(&it, T, rhoVap)
 			return twoPhase{TBub: T, TDew: T, pBub: p, pDew: p, rhoLiq: rhoLiq, rhoVap: rhoVap}, nil
 		}
 	}

@@ -87,8 +87,12 @@ func (f *Fluid) StateAt(p quantity.Pressure, t quantity.Temperature) (State, err
 // phaseAt tells the phase at p in Pa and T in K, and on which branch of the
 // isotherm its density lies.
 func (f *Fluid) phaseAt(p, T float64) (Phase, branch, error) {
-	if T >= f.critT {
-		if T-f.critT < f.critT-f.satMaxT && math.Abs(p-f.critP) < lineMargin*f.critP {
+	topT, topP := f.critT, f.critP // above either there are no two phases
+	if f.blend != nil {
+		topT, topP = f.blend.topT, f.blend.topP
+	}
+	if T >= topT {
+		if T-topT < f.critT-f.satMaxT && math.Abs(p-f.critP) < lineMargin*f.critP {
 			return "", 0, f.tooNear(T)
 		}
 		if p > f.critP {
@@ -96,13 +100,15 @@ func (f *Fluid) phaseAt(p, T float64) (Phase, branch, error) {
 		}
 		return Vapour, fluidBranch, nil
 	}
-	dew, bubble, err := f.linePressures(p, T)
+	dew, bubble, err := f.linePressures(p, T, topP)
 	switch {
 	case err != nil:
 		return "", 0, err
-	case p > bubble || p == bubble && !f.pure:
+	case T >= f.critT && p > bubble:
+		return Supercritical, fluidBranch, nil
+	case p > bubble || p == bubble && f.oneFluid:
 		return Liquid, liquidBranch, nil
-	case p < dew || p == dew && !f.pure:
+	case p < dew || p == dew && f.oneFluid:
 		return Vapour, vapourBranch, nil
 	}
 	return "", 0, &TwoPhaseError{
@@ -111,16 +117,17 @@ func (f *Fluid) phaseAt(p, T float64) (Phase, branch, error) {
 	}
 }
 
-// lineMargin is how far from the fit of saturation pressure, relative, a
+// lineMargin is how far from the guess of saturation pressure, relative, a
 // pressure is on the side that it seems to be. The fits of pure fluids are
-// right to 0.1 % or better; this is ample.
+// right to 0.1 % or better, the traced lines of blends too; this is ample.
 const lineMargin = 0.05
 
-// linePressures returns dew and bubble pressure in Pa at T in K, below the
-// critical temperature. Where the fits alone decide on which side of the lines
-// p lies, they are returned in place of the exact pressures.
-func (f *Fluid) linePressures(p, T float64) (dew, bubble float64, err error) {
-	dew, bubble = f.dewFit.at(T), f.bubbleFit.at(T)
+// linePressures returns dew and bubble pressure in Pa at T in K, where there
+// are two phases at some pressure up to topP. Where the guesses alone decide on
+// which side of the lines p lies, they are returned in place of the exact
+// pressures.
+func (f *Fluid) linePressures(p, T, topP float64) (dew, bubble float64, err error) {
+	dew, bubble = f.guessPressures(T, topP)
 	if p < dew*(1-lineMargin) || p > bubble*(1+lineMargin) {
 		return dew, bubble, nil
 	}
@@ -129,6 +136,24 @@ func (f *Fluid) linePressures(p, T float64) (dew, bubble float64, err error) {
 	}
 	s, err := f.saturationAt(T)
 	return s.pDew, s.pBub, err
+}
+
+// guessPressures returns about the dew and the bubble pressure in Pa at T in K;
+// above the temperatures of the bubble line of a blend, the highest pressure of
+// two phases stands for the latter.
+func (f *Fluid) guessPressures(T, topP float64) (dew, bubble float64) {
+	b := f.blend
+	if b == nil {
+		return f.dewFit.at(T), f.bubbleFit.at(T)
+	}
+	dew, bubble = f.critP, topP
+	if at, ok := b.dew.atTemp(math.Min(math.Log(T), b.dew.last().lnT), len(b.fluids)); ok {
+		dew = math.Exp(at.lnp)
+	}
+	if at, ok := b.bubble.atTemp(math.Log(T), len(b.fluids)); ok {
+		bubble = math.Exp(at.lnp)
+	}
+	return dew, bubble
 }
 
 // tooNear refuses a state at saturation outside the range of the saturation
