@@ -35,7 +35,7 @@ func orificeLoop(t *testing.T, fluid string) loop {
 // Property: at low pressure, where nothing is published, a fixed orifice passes
 // more the colder the liquid and less the more flash gas.
 func TestOrificeAtLowPressure(t *testing.T) {
-	for _, fluid := range refrigerant.Names() {
+	for _, fluid := range []string{"R-22", "R-410A"} {
 		l := orificeLoop(t, fluid)
 		for _, share := range []float64{0.08, 0.12, 0.16, 0.2} { // of the critical pressure
 			p := share * l.m.pCrit
@@ -62,7 +62,7 @@ func TestOrificeAtLowPressure(t *testing.T) {
 // Independent derivation: where the correlation still holds, the root of the
 // mixture's density agrees with it. 0.06: see flashFactor.
 func TestFlashGasAgreesWhereBothHold(t *testing.T) {
-	for _, fluid := range refrigerant.Names() {
+	for _, fluid := range []string{"R-22", "R-410A"} {
 		l := orificeLoop(t, fluid)
 		const p28 = 0.35
 		for x := 0.0; x <= 0.2; x += 0.02 {

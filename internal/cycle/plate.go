@@ -14,6 +14,8 @@ func (r *Rating) complete() error {
 	switch {
 	case r.Refrigerant == nil:
 		return errors.New(op + ": no refrigerant given")
+	case r.Refrigerant.Table() == nil:
+		return fmt.Errorf("%s: %s is a blend by composition, which has no tables", op, r.Refrigerant.Name())
 	case r.Metering != FixedOrifice && r.Metering != TXV:
 		return fmt.Errorf("%s: unknown metering device %d", op, r.Metering)
 	case r.Compressor != Scroll && r.Compressor != Reciprocating:

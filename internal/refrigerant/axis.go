@@ -39,11 +39,15 @@ type place struct {
 // node. At the last node it is the start of a cell that tables fill with a
 // copy of that node.
 func (a *axis) locate(v float64) place {
-	const exponent = 0x7ff << 52
+	const (
+		exponent = 0x7ff << 52
+		mantissa = 1<<52 - 1
+		one      = 0x3ff << 52 // of 1 ≤ x < 2
+	)
 	bits := math.Float64bits(v)
 	return place{
-		cell: int(bits>>a.shift - a.first),
-		t:    float64(int64(bits&(1<<a.shift-1))) / float64(int64(1)<<a.shift),
+		cell: int(bits>>(a.shift&63) - a.first),
+		t:    math.Float64frombits(one|bits<<((52-a.shift)&63)&mantissa) - 1,
 		h:    math.Float64frombits(bits&exponent) * a.step,
 	}
 }

@@ -51,7 +51,7 @@ func Mix(parts ...Part) (*Fluid, error) {
 	if len(parts) == 1 {
 		return fluids[0], nil
 	}
-	return mix(compositionName(parts), parts, fluids)
+	return mix(compositionName(parts), parts, fluids, false)
 }
 
 // components checks the parts and finds their fluids.
@@ -100,7 +100,7 @@ func Components() []string {
 }
 
 // mix makes the blend.
-func mix(name string, parts []Part, fluids []*Fluid) (*Fluid, error) {
+func mix(name string, parts []Part, fluids []*Fluid, tabled bool) (*Fluid, error) {
 	m, err := newMixture(fluids)
 	if err != nil {
 		return nil, err
@@ -119,7 +119,7 @@ func mix(name string, parts []Part, fluids []*Fluid) (*Fluid, error) {
 			}
 		}
 	}
-	f := &Fluid{name: name, blend: b, eq: m.equation(b.x[:len(fluids)])}
+	f := &Fluid{name: name, tabled: tabled, blend: b, eq: m.equation(b.x[:len(fluids)])}
 	f.maxT, f.maxP = math.Inf(1), math.Inf(1)
 	for _, c := range fluids {
 		f.maxT, f.maxP = math.Min(f.maxT, c.maxT), math.Min(f.maxP, c.maxP)
@@ -261,7 +261,7 @@ var namedBlends = sync.OnceValue(func() []namedBlend {
 			if err != nil {
 				return nil, err
 			}
-			return mix(b.name, parts, fluids)
+			return mix(b.name, parts, fluids, library()[fold(b.name)] == nil)
 		})
 		all = append(all, b)
 		return nil

@@ -65,7 +65,7 @@ const (
 func (b *blend) solve(at *boundary, l line, fixed given) error {
 	const (
 		maxIter = 40
-		tol     = 1e-9 // of a step; Newton's next error is its square
+		tol     = 1e-7 // of a step; Newton's next error is its square
 		noise   = 1e-6 // below it a step that does not shrink is rounding
 		apart   = 1e-3 // ln of the densities; nearer, both phases are one
 	)

@@ -226,5 +226,6 @@ func (f *Fluid) complete() error {
 		return fmt.Errorf("a saturation fit is missing")
 	}
 	q.ideal = []idealPart{{weight: 1, reduceT: q.reduceT, reduceRho: q.reduceRho, ideal: &f.ideal}}
+	f.tabled = true
 	return f.finish()
 }

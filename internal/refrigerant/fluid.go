@@ -21,6 +21,7 @@ type Fluid struct {
 	critT, critRho, critP       float64 // K, mol/m³, Pa
 	minT, maxT, maxP            float64 // range of the equation, K and Pa
 	satMinT, satMaxT            float64 // range of the saturation line, K
+	satMinP, satMaxP            float64 // pressures at which both lines are within it, Pa
 	fits                        map[string]*fit
 	bubbleFit, dewFit           *fit    // Pa
 	liquidFit, vapourFit        *fit    // mol/m³
@@ -28,7 +29,8 @@ type Fluid struct {
 
 	blend *blended // instead of the fits, for a blend by the mixing rules
 
-	table func() *Table
+	tabled bool // has tables
+	table  func() *Table
 }
 
 //go:embed data/*.txt
@@ -113,6 +115,10 @@ func (f *Fluid) SaturationRange() (min, max quantity.Temperature) {
 // finish sets what follows from all the rest.
 func (f *Fluid) finish() error {
 	f.table = sync.OnceValue(f.makeTable)
+	var err error
+	if f.satMinP, f.satMaxP, err = f.saturationPressures(); err != nil {
+		return err
+	}
 	return f.setReference()
 }
 
@@ -137,7 +143,11 @@ func (f *Fluid) setReference() error {
 
 // pointAt returns the state at T in K and ρ in mol/m³, with the reference state.
 func (f *Fluid) pointAt(T, rho float64) point {
-	pt := f.eq.at(T, rho)
+	return f.shift(f.eq.at(T, rho))
+}
+
+// shift moves enthalpy and entropy to the reference state.
+func (f *Fluid) shift(pt point) point {
 	pt.h += f.enthalpyShift
 	pt.s += f.entropyShift
 	return pt

@@ -46,15 +46,26 @@ const (
 // residual is the residual part of an equation. Simple terms that share d and l
 // differ in temperature alone, and stand in one group; the rest are bells.
 type residual struct {
-	groups []group
-	bells  []term
+	exponents []float64 // every t of the simple terms, once
+	groups    []group
+	bells     []term
 }
 
 // group is the sum of n τ^t over its terms, times δ^d exp(−δ^l).
 type group struct {
 	d, l  int
-	terms []coefficient // exponent t
+	terms []simpleTerm
 }
+
+// simpleTerm is n τ^t, t the exponent of the given place.
+type simpleTerm struct {
+	n, t  float64
+	place int
+}
+
+// maxExponents is the most different t that an equation has; the blend of five
+// components has some eighty.
+const maxExponents = 160
 
 // put adds the term, its factor n multiplied by scale.
 func (r *residual) put(k term, scale float64) {
@@ -63,19 +74,29 @@ func (r *residual) put(k term, scale float64) {
 		r.bells = append(r.bells, k)
 		return
 	}
+	place := slices.Index(r.exponents, k.t)
+	if place < 0 {
+		place = len(r.exponents)
+		r.exponents = append(r.exponents, k.t)
+	}
 	i := slices.IndexFunc(r.groups, func(g group) bool { return g.d == k.d && g.l == k.l })
 	if i < 0 {
+		i = len(r.groups)
 		r.groups = append(r.groups, group{d: k.d, l: k.l})
-		i = len(r.groups) - 1
 	}
-	r.groups[i].terms = append(r.groups[i].terms, coefficient{k.n, k.t})
+	g := &r.groups[i]
+	if j := slices.IndexFunc(g.terms, func(s simpleTerm) bool { return s.place == place }); j >= 0 {
+		g.terms[j].n += k.n
+		return
+	}
+	g.terms = append(g.terms, simpleTerm{k.n, k.t, place})
 }
 
 // putAll adds every term of q, multiplied by scale.
 func (r *residual) putAll(q *residual, scale float64) {
 	for _, g := range q.groups {
-		for _, c := range g.terms {
-			r.put(term{n: c.c, t: c.x, d: g.d, l: g.l}, scale)
+		for _, k := range g.terms {
+			r.put(term{n: k.n, t: k.t, d: g.d, l: g.l}, scale)
 		}
 	}
 	for _, k := range q.bells {
@@ -90,8 +111,7 @@ type isotherm struct {
 	groups [maxD * (maxL + 1)]groupAt
 	bells  []term
 	lnTau  float64
-	low    int // lowest and
-	high   int // highest l among the groups
+	d, l   int // the highest among the groups
 }
 
 // groupAt is a group at a temperature: the sum of n τ^t, and of that times t
@@ -105,18 +125,22 @@ type groupAt struct {
 func (r *residual) isotherm(it *isotherm, tau float64) {
 	it.tau, it.lnTau, it.bells = tau, math.Log(tau), r.bells
 	it.count = len(r.groups)
-	it.high = 0
+	it.d, it.l = 0, 0
+	var power [maxExponents]float64 // τ^t
+	for i, t := range r.exponents {
+		power[i] = math.Exp(t * it.lnTau)
+	}
 	for i := range r.groups {
 		g := &r.groups[i]
 		at := groupAt{d: g.d, l: g.l}
 		for _, k := range g.terms {
-			a := k.c * math.Exp(k.x*it.lnTau)
+			a := k.n * power[k.place]
 			at.a += a
-			at.t += a * k.x
-			at.tt += a * k.x * (k.x - 1)
+			at.t += a * k.t
+			at.tt += a * k.t * (k.t - 1)
 		}
 		it.groups[i] = at
-		it.high = max(it.high, g.l)
+		it.d, it.l = max(it.d, g.d), max(it.l, g.l)
 	}
 }
 
@@ -127,12 +151,12 @@ func (r *residual) isotherm(it *isotherm, tau float64) {
 func (it *isotherm) at(del float64) derivs {
 	var power [maxD + 1]float64 // δ^d
 	power[0] = 1
-	for d := 1; d <= maxD; d++ {
+	for d := 1; d <= max(it.d, it.l); d++ {
 		power[d] = power[d-1] * del
 	}
 	var decay [maxL + 1]float64 // exp(−δ^l)
 	decay[0] = 1
-	for l := 1; l <= it.high; l++ {
+	for l := 1; l <= it.l; l++ {
 		decay[l] = math.Exp(-power[l])
 	}
 	var sum derivs
@@ -197,7 +221,7 @@ func (k *term) add(sum *derivs, tau, del, lnTau, lnDel float64) {
 	sum.tt += a * (T*T - T + dT)
 }
 
-// ideal is the ideal-gas part without its ln δ,
+// ideal is the ideal-gas part but for its ln δ,
 //
 //	constant + linear·τ + log·ln τ + Σ c τ^t + Σ c ln(1 − exp(−θτ))
 type ideal struct {
@@ -209,13 +233,11 @@ type ideal struct {
 // coefficient is a factor c with what stands in the exponent beside it.
 type coefficient struct{ c, x float64 }
 
-func (i *ideal) at(tau, del float64) derivs {
+func (i *ideal) at(tau float64) derivs {
 	lnTau := math.Log(tau)
 	r := derivs{
-		a:  math.Log(del) + i.constant + i.linear*tau + i.log*lnTau,
-		d:  1,
+		a:  i.constant + i.linear*tau + i.log*lnTau,
 		t:  i.linear*tau + i.log,
-		dd: -1,
 		tt: -i.log,
 	}
 	for _, k := range i.powers {
@@ -288,15 +310,17 @@ type point struct {
 func (q *equation) at(T, rho float64) point {
 	var it isotherm
 	q.isothermAt(&it, T)
-	return q.on(&it, T, rho)
+	i := q.idealAt(T)
+	return q.on(&it, &i, T, rho)
 }
 
-// on returns the state on an isotherm of T in K at ρ in mol/m³.
+// on returns the state on an isotherm of T in K, with the ideal part there, at
+// ρ in mol/m³.
 //
 // published: the relations between α and the properties as in any modern
 // equation of state, for example Lemmon 2003, section 2.
-func (q *equation) on(it *isotherm, T, rho float64) point {
-	i, r := q.idealAt(T, rho), it.at(rho/q.reduceRho)
+func (q *equation) on(it *isotherm, i *derivs, T, rho float64) point {
+	r := it.at(rho / q.reduceRho)
 	R := q.gasConstant / q.molarMass // J/(kg·K)
 	cv := -(i.tt + r.tt)             // over R
 	dpdT := 1 + r.d - r.dt           // over ρR
@@ -307,22 +331,24 @@ func (q *equation) on(it *isotherm, T, rho float64) point {
 		rho: rho * q.molarMass,
 		p:   rho * q.gasConstant * T * (1 + r.d),
 		h:   R * T * (1 + i.t + r.t + r.d),
-		s:   R * (i.t + r.t - i.a - r.a),
+		s:   R * (i.t + r.t - i.a - i.d*math.Log(rho) - r.a),
 		cv:  R * cv,
 		cp:  R * cp,
 		w:   math.Sqrt(R * T * dpdrho * cp / cv),
 	}
 }
 
-// idealAt returns the ideal part: each component alone, and what mixing adds.
-func (q *equation) idealAt(T, rho float64) derivs {
+// idealAt returns the ideal part at T in K but for its ln ρ, of which d is the
+// factor: each component alone, and what mixing adds.
+func (q *equation) idealAt(T float64) derivs {
 	var sum derivs
 	for k := range q.ideal {
 		part := &q.ideal[k]
-		i := part.ideal.at(part.reduceT/T, rho/part.reduceRho)
-		sum.a += part.weight * (i.a + part.mixing)
+		i := part.ideal.at(part.reduceT / T)
+		sum.a += part.weight * (i.a + part.mixing - math.Log(part.reduceRho))
 		sum.t += part.weight * i.t
 		sum.tt += part.weight * i.tt
+		sum.d += part.weight
 	}
 	return sum
 }

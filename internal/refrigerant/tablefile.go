@@ -1,7 +1,7 @@
 package refrigerant
 
 import (
-	"encoding/base64"
+	"embed"
 	"encoding/binary"
 	"fmt"
 	"math"
@@ -10,35 +10,48 @@ import (
 
 //go:generate go run ./gen
 
-// A generated table is base64 of the header, float64 each, then the values at
-// the nodes, float32 each: saturation rows, line pressures, surfaces. All
-// little-endian. A float32 carries 6e-8 of the value, less than the splines.
+// A generated table is the header, float64 each, then the values at the nodes,
+// float32 each: saturation rows, line pressures, surfaces. All little-endian. A
+// float32 carries 6e-8 of the value, less than the splines.
+
+//go:embed tables/*.bin
+var tableFiles embed.FS
+
+// Tabulated returns the names of the refrigerants that have tables, sorted:
+// all that have a name.
+func Tabulated() []string { return Names() }
+
+// tableFile returns the name of the file of a table.
+func tableFile(name string) string {
+	return "tables/" + strings.NewReplacer("(", "", ")", "").Replace(name) + ".bin"
+}
 
 // header lists the numbers of n that are kept at full width.
 func (n *nodes) header() []*float64 {
 	g := &n.grid
 	return []*float64{
-		&n.pScale, &n.wMin, &n.wMax, &n.tempMin, &n.tempStep, &n.minT,
+		&n.pScale, &n.wMin, &n.wMax, &n.tempMin, &n.tempStep, &n.minT, &n.maxT,
 		&g.satSplit, &g.fineSplit, &g.deepSplit, &g.doublings,
 		&g.vapH, &g.vapS, &g.vapT, &g.liqH, &g.liqT,
 	}
 }
 
 // Tabulate evaluates the equation of a refrigerant at every node of its tables
-// and returns them as text, for the program that generates tabledata.go.
-func Tabulate(name string) (string, error) {
+// and returns the name and the content of their file, for the program that
+// generates them.
+func Tabulate(name string) (file string, content []byte, err error) {
 	f, err := Lookup(name)
 	if err != nil {
-		return "", err
+		return "", nil, err
 	}
 	n, err := f.tabulate()
 	if err != nil {
-		return "", err
+		return "", nil, err
 	}
-	return n.encode(), nil
+	return tableFile(f.name), n.encode(), nil
 }
 
-func (n *nodes) encode() string {
+func (n *nodes) encode() []byte {
 	var b []byte
 	for _, v := range n.header() {
 		b = binary.LittleEndian.AppendUint64(b, math.Float64bits(*v))
@@ -57,15 +70,11 @@ func (n *nodes) encode() string {
 	for _, s := range n.surfaces {
 		put(s...)
 	}
-	return base64.StdEncoding.EncodeToString(b)
+	return b
 }
 
-// decodeNodes reads what encode wrote; white space in text does not matter.
-func decodeNodes(text string) (*nodes, error) {
-	b, err := base64.StdEncoding.DecodeString(strings.Join(strings.Fields(text), ""))
-	if err != nil {
-		return nil, err
-	}
+// decodeNodes reads what encode wrote.
+func decodeNodes(b []byte) (*nodes, error) {
 	n := &nodes{}
 	header := n.header()
 	if len(b) < 8*len(header) {

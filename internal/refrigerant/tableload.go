@@ -3,15 +3,18 @@ package refrigerant
 import "math"
 
 // Table returns the fast tables of f, unpacked at the first call; nil for a
-// fluid that has none.
+// blend by composition, which has none.
 func (f *Fluid) Table() *Table { return f.table() }
 
 func (f *Fluid) makeTable() *Table {
-	text, ok := tableData[f.name]
-	if !ok {
+	if !f.tabled {
 		return nil
 	}
-	n, err := decodeNodes(text)
+	content, err := tableFiles.ReadFile(tableFile(f.name))
+	if err != nil {
+		return nil
+	}
+	n, err := decodeNodes(content)
 	if err != nil {
 		panic("refrigerant: table of " + f.name + ": " + err.Error())
 	}
@@ -23,7 +26,7 @@ func newTable(n *nodes) *Table {
 	satAxis, fineAxis := n.axes()
 	g := n.grid
 	t := &Table{
-		pScale: n.pScale, minT: n.minT,
+		pScale: n.pScale, minT: n.minT, maxT: n.maxT,
 		satAxis: satAxis, fineAxis: fineAxis,
 		tempMin: n.tempMin, tempStep: n.tempStep,
 		vapH: g.depth(g.vapH), vapS: g.depth(g.vapS), vapT: g.depth(g.vapT),

@@ -1,10 +1,7 @@
 package refrigerant
 
 import (
-	"fmt"
-	"maps"
 	"math"
-	"slices"
 
 	"rung/internal/num"
 )
@@ -13,24 +10,37 @@ import (
 // are 2^split: of the saturation line, and of the surfaces along pressure and
 // along depth. The splits and doublings are whole numbers.
 type grid struct {
-	satMin, satBelowCrit           float64 // K: lowest saturation temperature; how far the highest lies below critical
 	satSplit, fineSplit, deepSplit float64
 	doublings                      float64 // of 1 + y/unit, the depth axes
 	vapH, vapS, vapT, liqH, liqT   float64 // unit of each depth axis: J/kg, J/(kg·K), K, J/kg, K
 }
 
-// grids holds the fluids that have tables. The numbers are our choice: with them
-// the errors and ranges of the package comment come out.
-var grids = map[string]grid{
-	"R-410A": {satMin: 223.15, satBelowCrit: 4, satSplit: 4, fineSplit: 2, deepSplit: 2,
-		vapH: 3e3, vapS: 7.5, vapT: 2, liqH: 2e3, liqT: 1.25, doublings: 6},
-	"R-22": {satMin: 223.15, satBelowCrit: 4, satSplit: 4, fineSplit: 2, deepSplit: 2,
-		vapH: 2e3, vapS: 5, vapT: 2, liqH: 1.5e3, liqT: 1.25, doublings: 6},
+// Range of the saturation tables. The numbers are our choice, as are those of
+// newGrid: with them the errors and ranges of the package comment come out.
+const (
+	tableFrom          = 223.15 // K
+	tableBelowCritical = 4.0    // K, of the dew temperature at the highest pressure
+)
+
+// newGrid returns the grid of f: its units are about the same distances from
+// the dome on every axis, 2 K of superheat and 1.25 K of subcooling.
+func (f *Fluid) newGrid() (grid, error) {
+	const T = 273.15 // K
+	s, err := f.saturationAt(T)
+	if err != nil {
+		return grid{}, err
+	}
+	liquid, vapour := f.ends(s)
+	g := grid{satSplit: 4, fineSplit: 2, deepSplit: 2, doublings: 6, vapT: 2, liqT: 1.25}
+	g.vapH = 2.6 * vapour.cp // J/kg; less than 2 K there, as the heat capacity grows with pressure
+	g.vapS = g.vapH / 400    // J/(kg·K), by a typical temperature
+	g.liqH = 1.3 * liquid.cp
+	return g, nil
 }
 
 // lineNodes is the number of nodes of the pressures over temperature, which
-// are even in temperature: about 2 K.
-const lineNodes = 72
+// are even in temperature: about 1 K.
+const lineNodes = 128
 
 // nodes holds the values of the parent equation at every node of the tables.
 type nodes struct {
@@ -38,7 +48,7 @@ type nodes struct {
 	pScale            float64 // Pa
 	wMin, wMax        float64 // ends of the pressure axes, p/(pScale − p)
 	tempMin, tempStep float64 // K
-	minT              float64 // K
+	minT, maxT        float64 // K
 
 	sat      [][satColumns]float64 // per node of the saturation axis
 	lines    [][2]float64          // dew and bubble pressure
@@ -58,9 +68,6 @@ const (
 	surfaces
 )
 
-// Tabulated returns the names of the refrigerants that have tables, sorted.
-func Tabulated() []string { return slices.Sorted(maps.Keys(grids)) }
-
 // axes returns the saturation axis, and the pressure axis of the surfaces.
 // Both begin and end at the same pressures.
 func (n *nodes) axes() (sat, fine axis) {
@@ -78,20 +85,20 @@ func (n *nodes) pressure(w float64) float64 { return n.pScale * w / (1 + w) }
 
 // tabulate evaluates the equation of f at every node.
 func (f *Fluid) tabulate() (*nodes, error) {
-	g, ok := grids[f.name]
-	if !ok {
-		return nil, fmt.Errorf("refrigerant: %s has no table", f.name)
-	}
-	n := &nodes{grid: g, pScale: f.critP, minT: f.minT}
-	low, err := f.saturationAt(g.satMin)
+	g, err := f.newGrid()
 	if err != nil {
 		return nil, err
 	}
-	high, err := f.saturationAt(f.critT - g.satBelowCrit)
+	n := &nodes{grid: g, pScale: f.critP, minT: f.minT, maxT: f.maxT}
+	low, err := f.saturationAt(tableFrom)
 	if err != nil {
 		return nil, err
 	}
-	n.wMin, n.wMax = low.pDew/(n.pScale-low.pDew), high.pBub/(n.pScale-high.pBub)
+	high, err := f.saturationAt(f.critT - tableBelowCritical)
+	if err != nil {
+		return nil, err
+	}
+	n.wMin, n.wMax = low.pDew/(n.pScale-low.pDew), high.pDew/(n.pScale-high.pDew)
 	satAxis, fineAxis := n.axes()
 	for i := range satAxis.n {
 		row, err := f.satNode(n.pressure(satAxis.node(i)))

@@ -23,7 +23,7 @@ type node struct {
 
 // Limits of the lines of blends. The numbers are our choice.
 const (
-	traceStep  = 0.03 // of ln T, the longest step
+	traceStep  = 0.02 // of ln T, the longest step
 	traceLeast = 2e-5 // of ln T, the shortest: some 0.007 K
 	traceNear  = 0.3  // ln of the densities; nearer to the critical point the lines are not followed
 )
