@@ -133,10 +133,12 @@ func mix(name string, parts []Part, fluids []*Fluid, tabled bool) (*Fluid, error
 // Where the lines of a blend begin, in K: 200 K (-73 °C) is below every use of
 // the trade and above the lowest temperatures of all components. Some mixtures
 // of fluorinated refrigerants with hydrocarbons part into two liquids there;
-// their lines begin higher, but where that is above lowestEnd they are refused.
+// their lines begin higher, but where that is above 0 °C, where the reference
+// state lies, they are refused. What is looked for is a liquid that cannot stay
+// one; a liquid that might part but need not is not.
 const (
 	lowestFrom = 200.0
-	lowestEnd  = 300.0
+	lowestEnd  = 270.0
 	lowestStep = 10.0
 )
 
@@ -165,7 +167,7 @@ func (f *Fluid) followLines() error {
 		// Inward to a full thousandth of a kelvin, for the eye.
 		f.satMinT = math.Ceil(math.Exp(lo)*1e3-1e-6) / 1e3
 		f.satMaxT = math.Floor(math.Min(math.Exp(hi), f.critT)*1e3) / 1e3
-		if f.critT-f.satMaxT > mostBelowCritical {
+		if f.satMinT > referenceTemp || f.critT-f.satMaxT > mostBelowCritical {
 			continue
 		}
 		f.minT = f.satMinT
@@ -178,7 +180,7 @@ func (f *Fluid) followLines() error {
 
 // mostBelowCritical is the most, in K, by which the highest temperature of both
 // lines may lie below the critical temperature.
-const mostBelowCritical = 3.0
+const mostBelowCritical = 10.0
 
 // last returns the highest node.
 func (tr *traced) last() *node { return &tr.nodes[len(tr.nodes)-1] }

@@ -54,6 +54,7 @@ type given int
 const (
 	givenTemp given = iota
 	givenPressure
+	givenVolume
 )
 
 // solve moves a point by Newton's method until both phases have the same

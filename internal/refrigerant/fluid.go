@@ -122,12 +122,15 @@ func (f *Fluid) finish() error {
 	return f.setReference()
 }
 
+// referenceTemp is the temperature of the reference state in K.
+const referenceTemp = 273.15
+
 // setReference shifts enthalpy and entropy to the reference state of the
 // International Institute of Refrigeration: 200 kJ/kg and 1 kJ/(kg·K) for
 // liquid at the bubble point at 0 °C.
 func (f *Fluid) setReference() error {
 	const (
-		T  = 273.15 // K
+		T  = referenceTemp
 		h0 = 200e3  // J/kg
 		s0 = 1000.0 // J/(kg·K)
 	)

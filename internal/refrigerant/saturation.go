@@ -166,7 +166,7 @@ func (b *blended) saturation(fixed given, value float64) (twoPhase, error) {
 
 // on returns the point of a line at a temperature in K or a pressure in Pa.
 func (b *blended) on(tr *traced, fixed given, value float64) (boundary, error) {
-	guess, ok := tr.atTemp, true
+	guess := tr.atTemp
 	if fixed == givenPressure {
 		guess = tr.atPressure
 	}
@@ -175,7 +175,37 @@ func (b *blended) on(tr *traced, fixed given, value float64) (boundary, error) {
 		first, last := tr.nodes[0], tr.last()
 		return at, &num.ConvergenceError{Op: "refrigerant.boundary", Lo: math.Exp(first.lnT), Hi: math.Exp(last.lnT)}
 	}
-	return at, b.solve(&at, tr.line, fixed)
+	err := b.solve(&at, tr.line, fixed)
+	if err != nil && fixed == givenPressure {
+		return b.search(tr, math.Log(value))
+	}
+	return at, err
+}
+
+// search returns the point of a line at ln p by points at given temperatures,
+// between the nodes around it: slower, and sure near the critical point, where
+// temperature and pressure together lead Newton's method astray.
+func (b *blended) search(tr *traced, lnp float64) (boundary, error) {
+	const tol = 1e-13 // of ln T
+	n := len(b.fluids)
+	c := tr.cell(func(x *node) float64 { return x.lnp }, lnp)
+	var at boundary
+	var failed error
+	lnT, err := num.Root("refrigerant.boundary", func(lnT float64) float64 {
+		at, _ = tr.atTemp(lnT, n)
+		if failed = b.solve(&at, tr.line, givenTemp); failed != nil {
+			return math.NaN()
+		}
+		return at.lnp - lnp
+	}, c[0].lnT, c[1].lnT, tol)
+	if failed != nil {
+		return at, failed
+	}
+	if err == nil {
+		at, _ = tr.atTemp(lnT, n)
+		err = b.solve(&at, tr.line, givenTemp)
+	}
+	return at, err
 }
 
 // invert returns the temperature in K at which the pressure fit has the value

@@ -73,24 +73,13 @@ func (f *Fluid) StateAt(p quantity.Pressure, t quantity.Temperature) (State, err
 	if err != nil {
 		return State{}, fmt.Errorf("%s: %w", op, err)
 	}
-	pt := f.pointAt(T, rho)
-	return State{
-		Phase:        phase,
-		Density:      quantity.Density(pt.rho),
-		Enthalpy:     quantity.SpecificEnthalpy(pt.h),
-		Entropy:      quantity.SpecificEntropy(pt.s),
-		HeatCapacity: quantity.SpecificHeat(pt.cp),
-		SpeedOfSound: quantity.Speed(pt.w),
-	}, nil
+	return f.pointAt(T, rho).state(phase), nil
 }
 
 // phaseAt tells the phase at p in Pa and T in K, and on which branch of the
 // isotherm its density lies.
 func (f *Fluid) phaseAt(p, T float64) (Phase, branch, error) {
-	topT, topP := f.critT, f.critP // above either there are no two phases
-	if f.blend != nil {
-		topT, topP = f.blend.topT, f.blend.topP
-	}
+	topT, topP := f.topTemp(), f.topPressure()
 	if T >= topT {
 		if T-topT < f.critT-f.satMaxT && math.Abs(p-f.critP) < lineMargin*f.critP {
 			return "", 0, f.tooNear(T)

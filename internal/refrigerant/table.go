@@ -18,6 +18,9 @@ type Table struct {
 	pScale     float64 // Pa; pressures are placed by p/(pScale − p)
 	minT, maxT float64 // K, of the equation; no liquid is answered below, no vapour above
 
+	// K; less than this is within minT and maxT at any pressure
+	safeSuperheat, safeSubcooling float64
+
 	satAxis axis
 	sat     []float64 // per node: satColumns values, each with its slope
 
@@ -155,22 +158,17 @@ func (t *Table) VapourPS(p, ds float64) (dh float64) {
 	if !(t.covers(p) && t.vapS.covers(ds)) {
 		return math.NaN()
 	}
-	c := t.cell(t.place(p), &t.vapS, ds)
-	return ds * t.enthalpyPS.at(&c)
+	return ds * t.value(t.enthalpyPS, &t.vapS, p, ds)
 }
 
 // VapourPT returns the enthalpy above that of the dew point of the vapour at
 // the pressure p with the given superheat above the dew temperature, in K.
 func (t *Table) VapourPT(p, superheat float64) (dh float64) {
-	if !(t.covers(p) && t.vapT.covers(superheat)) {
+	if !(t.covers(p) && t.vapT.covers(superheat)) ||
+		superheat > t.safeSuperheat && t.DewTemp(p)+superheat > t.maxT {
 		return math.NaN()
 	}
-	x := t.place(p)
-	if at := t.satAxis.locate(x); t.satColumn(at, at.weights(), colTDew)+superheat > t.maxT {
-		return math.NaN()
-	}
-	c := t.cell(x, &t.vapT, superheat)
-	return superheat * t.enthalpyPT.at(&c)
+	return superheat * t.value(t.enthalpyPT, &t.vapT, p, superheat)
 }
 
 // LiquidPH returns temperature and density of the liquid at the pressure p
@@ -193,23 +191,20 @@ func (t *Table) LiquidPH(p, dh float64) (T, rho float64) {
 // LiquidPT returns the enthalpy below that of the bubble point of the liquid
 // at the pressure p with the given subcooling below the bubble temperature, in K.
 func (t *Table) LiquidPT(p, subcooling float64) (dh float64) {
-	if !(t.covers(p) && t.liqT.covers(subcooling)) {
+	if !(t.covers(p) && t.liqT.covers(subcooling)) ||
+		subcooling > t.safeSubcooling && t.BubbleTemp(p)-subcooling < t.minT {
 		return math.NaN()
 	}
-	x := t.place(p)
-	if at := t.satAxis.locate(x); t.satColumn(at, at.weights(), colTBub)-subcooling < t.minT {
-		return math.NaN()
-	}
-	c := t.cell(x, &t.liqT, subcooling)
-	return subcooling * t.enthalpyLPT.at(&c)
+	return subcooling * t.value(t.enthalpyLPT, &t.liqT, p, subcooling)
 }
 
 // depth is the axis of the distance from the dome, y ≥ 0: an axis of 1 + y/unit,
 // finest at the dome.
 type depth struct {
-	axis axis
-	unit float64
-	max  float64
+	axis     axis
+	unit     float64
+	fineness float64 // 1/unit
+	max      float64
 }
 
 func (d *depth) covers(y float64) bool { return 0 <= y && y <= d.max }
@@ -222,9 +217,27 @@ type cell struct {
 }
 
 func (t *Table) cell(x float64, d *depth, y float64) cell {
-	i, j := t.fineAxis.locate(x), d.axis.locate(1+y/d.unit)
+	i, j := t.fineAxis.locate(x), d.axis.locate(1+y*d.fineness)
 	row := d.axis.n + 1
 	return cell{node: i.cell*row + j.cell, row: row, x: i.weights(), y: j.weights()}
+}
+
+// value returns the value of one surface at the pressure p and the distance y
+// from the dome, both within its range: the same as at of a cell, in one piece,
+// because it is asked most.
+func (t *Table) value(s surface, d *depth, p, y float64) float64 {
+	i, j := t.fineAxis.locate(p/(t.pScale-p)), d.axis.locate(1+y*d.fineness)
+	row := d.axis.n + 1
+	node := 4 * (i.cell*row + j.cell)
+	a := (*[8]float64)(s[node:])
+	b := (*[8]float64)(s[node+4*row:])
+	w := j.weights()
+	f0 := w.f0*a[0] + w.m0*a[1] + w.f1*a[4] + w.m1*a[5]
+	m0 := w.f0*a[2] + w.m0*a[3] + w.f1*a[6] + w.m1*a[7]
+	f1 := w.f0*b[0] + w.m0*b[1] + w.f1*b[4] + w.m1*b[5]
+	m1 := w.f0*b[2] + w.m0*b[3] + w.f1*b[6] + w.m1*b[7]
+	x := i.weights()
+	return x.f0*f0 + x.m0*m0 + x.f1*f1 + x.m1*m1
 }
 
 // surface is a bicubic spline over pressure and depth: per node the value, its

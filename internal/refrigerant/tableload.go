@@ -34,6 +34,7 @@ func newTable(n *nodes) *Table {
 		sat: satSpline(n, satAxis), lines: lineSpline(n),
 	}
 	t.pMin, t.pMax = t.pressureEnds()
+	t.safeSuperheat, t.safeSubcooling = t.maxT-t.DewTemp(t.pMax), t.BubbleTemp(t.pMin)-t.minT
 	for _, k := range []struct {
 		into  *surface
 		order int

@@ -78,7 +78,7 @@ func (n *nodes) axes() (sat, fine axis) {
 // depth returns the depth axis of g with the given unit.
 func (g grid) depth(unit float64) depth {
 	top := math.Exp2(g.doublings)
-	return depth{axis: newAxis(1, top, uint(g.deepSplit)), unit: unit, max: (top - 1) * unit}
+	return depth{axis: newAxis(1, top, uint(g.deepSplit)), unit: unit, fineness: 1 / unit, max: (top - 1) * unit}
 }
 
 func (n *nodes) pressure(w float64) float64 { return n.pScale * w / (1 + w) }
@@ -172,8 +172,7 @@ func (f *Fluid) tabulateSurfaces(n *nodes, p float64) error {
 		d := g.depth(k.unit)
 		for j := range d.axis.n {
 			v, err := limitRatio((d.axis.node(j)-1)*k.unit, k.unit, func(y float64) (float64, error) {
-				start, _ := k.by.of(k.from)
-				a, err := f.offDome(p, k.from, k.by, start+k.side*y)
+				a, err := f.offDome(p, k.from, k.by, k.by.of(k.from)+k.side*y)
 				return k.ratio(a, y), err
 			})
 			if err != nil {
@@ -208,15 +207,28 @@ const (
 	byEntropy
 )
 
-// of returns the coordinate of a and its slope with temperature.
-func (c coordinate) of(a point) (value, slope float64) {
+// of returns the coordinate of a.
+func (c coordinate) of(a point) float64 {
 	switch c {
 	case byEnthalpy:
-		return a.h, a.cp
+		return a.h
 	case byEntropy:
-		return a.s, a.cp / a.T
+		return a.s
 	}
-	return a.T, 1
+	return a.T
+}
+
+// step returns by how many K a is short of the value want of the coordinate, to
+// first order: of the enthalpy over T, and of the entropy over ln T, in both of
+// which the heat capacity is the slope.
+func (c coordinate) step(a point, want float64) float64 {
+	switch c {
+	case byEnthalpy:
+		return (want - a.h) / a.cp
+	case byEntropy:
+		return a.T * math.Expm1((want-a.s)/a.cp)
+	}
+	return want - a.T
 }
 
 // offDome returns the single-phase state at the pressure p in Pa whose
@@ -236,8 +248,7 @@ func (f *Fluid) offDome(p float64, from point, by coordinate, want float64) (poi
 	}
 	a, last := from, math.Inf(1)
 	for range maxIter {
-		value, slope := by.of(a)
-		step := (want - value) / slope
+		step := by.step(a, want)
 		if math.Abs(step) < noise && math.Abs(step) >= last {
 			return a, nil
 		}

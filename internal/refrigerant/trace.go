@@ -25,7 +25,8 @@ type node struct {
 const (
 	traceStep  = 0.02 // of ln T, the longest step
 	traceLeast = 2e-5 // of ln T, the shortest: some 0.007 K
-	traceNear  = 0.3  // ln of the densities; nearer to the critical point the lines are not followed
+	traceNear  = 0.2  // ln of the densities; nearer to the critical point the lines are not followed
+	traceBend  = 0.2  // of that ln, its largest change over a step: near the critical point it falls as a root
 )
 
 // trace follows a line upward from the temperature from in K, to the critical
@@ -50,12 +51,13 @@ func (b *blend) trace(l line, from float64) (traced, error) {
 			continue
 		}
 		n, err := b.node(next, l)
-		if err != nil || !n.sane(l, len(b.fluids)) {
+		gap, before := math.Abs(next.gap(len(b.fluids))), math.Abs(last.gap(len(b.fluids)))
+		if err != nil || !n.sane(l, len(b.fluids)) || gap < (1-traceBend)*before {
 			h /= 2
 			continue
 		}
 		tr.nodes = append(tr.nodes, n)
-		if math.Abs(next.gap(len(b.fluids))) < traceNear {
+		if gap < traceNear {
 			break
 		}
 		if b.far(&next, &guess) < 0.02 {
