@@ -1,52 +1,93 @@
 // Package refrigerant gives the thermodynamic properties of refrigerants from
-// published equations of state, and from tables laid through them for models
-// that ask thousands of times.
+// published equations of state: pure fluids, blends of any composition, and
+// tables laid through them for models that ask thousands of times.
 //
 // An equation of state is the Helmholtz energy of the fluid as a function of
 // temperature and density, of which every property is a derivative. A fluid is
 // one file in data/; nothing else names it. A pure fluid boils where liquid and
-// vapour have equal pressure and equal Gibbs energy. A blend treated as one
-// fluid ("pseudo-pure", R-410A) has a bubble and a dew line given by fits that
-// were published with its equation.
+// vapour have equal pressure and equal Gibbs energy.
+//
+// A blend follows from its components by published mixing rules (data/mixing.dat),
+// and boils where every component has the same fugacity in both phases: from
+// its bubble line, where the first vapour is richer in what boils readily, to
+// its dew line. [Lookup] knows blends by name and by composition,
+// "R-32/125 (50/50)"; [Mix] makes one. R-410A, R-407C and R-404A have equations
+// of their own as well, which treat the blend as one fluid ("pseudo-pure") with
+// bubble and dew line by fits; Lookup gives these, and [Blend] the other.
 //
 // Pressures are absolute. Enthalpy and entropy count from the reference state
 // of the International Institute of Refrigeration: 200 kJ/kg and 1 kJ/(kg·K)
 // for liquid at the bubble point at 0 °C.
 //
-// # Range and error of the equations
+// # What it answers
 //
-//	          states             saturation        T critical
-//	R-410A    200 to 500 K       200 to 343.4 K    344.494 K
-//	R-22      115.73 to 550 K    150 to 369.0 K    369.295 K
+//	at a temperature or a pressure     SaturationAtTemp, SaturationAtPressure
+//	pressure and temperature           StateAt
+//	pressure and enthalpy or entropy   StateAtEnthalpy, StateAtEntropy
+//	temperature and density            StateAtDensity
+//	after a leak of vapour             Leak, TopUp
+//	in nanoseconds                     Table
 //
-// up to 50 MPa (R-410A) and 60 MPa, vapour down to 1 Pa. Against rows
-// computed elsewhere from the same equations (testdata/published) saturation
-// and states agree within 1e-6; the arithmetic of every form of term is checked
-// against values printed in the papers of. How well the
-// equations fit the substances is their authors' to say: some 0.1 % in density
-// and 0.5 % in heat capacity (memory: abstract of Lemmon 2003 for R-410A).
+// Outside its range, between the lines where it is not defined, and too near to
+// the critical point nothing is answered but a typed error. Nothing is clamped.
+//
+// # Range of the equations
+//
+//	             one phase                    lines               T critical
+//	R-22         115.73 to 550 K,  60 MPa     150 to 369.000 K    369.295 K
+//	R-32         136.34 to 435 K,  70 MPa     150 to 350.755 K    351.255 K
+//	R-125        172.52 to 500 K,  60 MPa  172.52 to 338.673 K    339.173 K
+//	R-134a       169.85 to 455 K,  70 MPa  169.85 to 373.710 K    374.210 K
+//	R-143a       161.34 to 650 K, 100 MPa  161.34 to 345.357 K    345.857 K
+//	R-1234yf     121.60 to 410 K, 100 MPa     150 to 367.350 K    367.850 K
+//	R-1234ze(E)  168.62 to 420 K,  15 MPa  168.62 to 382.020 K    382.520 K
+//	R-290         85.53 to 650 K, 100 MPa     150 to 369.390 K    369.890 K
+//	R-600        134.90 to 575 K,  12 MPa     150 to 424.625 K    425.125 K
+//	R-600a       113.73 to 575 K,  35 MPa     150 to 407.317 K    407.817 K
+//	R-601a       112.65 to 500 K, 100 MPa     150 to 459.850 K    460.350 K
+//	R-410A          200 to 500 K,  50 MPa     200 to 343.494 K    344.494 K
+//	R-407C          200 to 500 K,  50 MPa     200 to 358.345 K    359.345 K
+//	R-404A          200 to 500 K,  50 MPa     200 to 344.270 K    345.270 K
+//
+// vapour down to 1 Pa. A blend by the mixing rules has the narrowest range of
+// its components from 200 K, and lines to a few tenths of a kelvin below its
+// critical temperature, or up to 10 K where its components are very unlike; its
+// critical point is computed, not published.
+//
+// # Error of the equations
+//
+// Against rows computed elsewhere from the same equations (testdata/published)
+// saturation and states agree within 1e-6, mostly in all ten digits; values
+// printed in the papers are met to their last digit, with the exceptions that
+// docs/validation.md lists. How well an equation fits the substance is its
+// authors' to say: some 0.1 % in density and 0.5 % in heat capacity (memory:
+// abstracts of the papers). Pairs with a hydrocarbon carry one fitted parameter
+// and are less certain; R-438A rests on three estimated pairs, see Estimated.
+// R-410A, R-407C and R-404A by their own equations and by the mixing rules
+// differ by up to 0.03 % in pressure and 0.1 % in density.
 //
 // # Range and error of the tables
 //
-// Saturation from -52 °C to 4 K below the critical temperature: R-410A from
-// 93.9 kPa to 4.524 MPa (220.3 to 340.7 K), R-22 from 57.8 kPa to 4.657 MPa
-// (221.1 to 365.6 K). Vapour to 126 K of superheat, or 189 kJ/kg and
-// 472 J/(kg·K) above the dew line (R-410A) and 126 kJ/kg and 315 J/(kg·K)
-// . Liquid to 78 K of subcooling, or 126 kJ/kg (R-410A) and 94 kJ/kg
-// below the bubble line, and not below the lowest temperature of the
-// equation. Largest errors against the parent equation over all of it:
+// Every refrigerant with a name has tables. They reach from -50 °C to a dew
+// temperature 4 K below critical; vapour to 126 K of superheat, but not above
+// the highest temperature of the equation, and liquid to 78 K of subcooling, or
+// as far in enthalpy and entropy. Largest errors against the parent equation
+// over all of it and all fluids:
 //
-//	Sat, DewTemp, BubbleTemp        2e-7 of the value
-//	DewPressure, BubblePressure     3e-6 of the value
-//	VapourPH                        0.007 K, 2.2e-5 of the density, 0.009 J/(kg·K)
-//	VapourPS                        1.3 J/kg
-//	VapourPT                        19 J/kg, at the highest pressures
-//	LiquidPH                        0.003 K, 2.4e-5 of the density
-//	LiquidPT                        9 J/kg
+//	Sat, DewTemp, BubbleTemp        7e-7 of the value
+//	DewPressure, BubblePressure     5e-6 of the value
+//	VapourPH                        0.005 K, 1.8e-5 of the density, 0.02 J/(kg·K)
+//	VapourPS                        4 J/kg
+//	VapourPT                        23 J/kg, at the highest pressures
+//	LiquidPH                        0.002 K, 1.7e-5 of the density
+//	LiquidPT                        12 J/kg
 //
-// The nodes are generated by gen and checked in; a test holds them against the
-// equation.
+// The nodes are generated by gen and checked in, 0.84 MB together; a test holds
+// them against the equations.
 //
-// Left out: transport properties, the melting line, and what a leak does to
-// the composition of a blend.
+// # Left out
+//
+// Thermal conductivity, the melting line, and a blend's parting into two
+// liquids: where its liquid cannot stay one it is not answered, where it might
+// part but need not, it is answered as one.
 package refrigerant

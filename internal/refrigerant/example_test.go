@@ -76,3 +76,56 @@ func ExampleTable_VapourPS() {
 	// Output:
 	// work 30.0 kJ/kg
 }
+
+// A blend by composition, by mass. Its glide is what makes superheat count from
+// the dew line and subcooling from the bubble line.
+func ExampleLookup_composition() {
+	fluid, err := refrigerant.Lookup("R-32/125/134a (23/25/52)")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	s, err := fluid.SaturationAtPressure(550e3)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("bubble %.2f °C, dew %.2f °C, glide %.2f K\n", s.BubbleTemp-273.15, s.DewTemp-273.15, s.DewTemp.Sub(s.BubbleTemp))
+	// Output:
+	// bubble -0.98 °C, dew 5.17 °C, glide 6.15 K
+}
+
+// What flashes when liquid is let down to the evaporator's pressure.
+func ExampleFluid_StateAtEnthalpy() {
+	fluid, _ := refrigerant.Lookup("R-454B")
+	liquid, err := fluid.StateAt(2.6e6, 308.15)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	inlet, err := fluid.StateAtEnthalpy(900e3, liquid.Enthalpy)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%s, %.1f %% vapour, %.1f °C\n", inlet.Phase, 100*inlet.Quality, inlet.Temperature-273.15)
+	// Output:
+	// liquid and vapour, 19.3 % vapour, 5.3 °C
+}
+
+// Half the charge leaked as vapour: what boils readily is gone first.
+func ExampleFluid_Leak() {
+	fluid, _ := refrigerant.Blend("R-407C")
+	left, err := fluid.Leak(295.15, 0.4, 0.5)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, p := range left.Parts {
+		fmt.Printf("%s %.1f %%\n", p.Refrigerant, 100*p.MassFraction)
+	}
+	// Output:
+	// R-32 17.0 %
+	// R-125 20.4 %
+	// R-134a 62.7 %
+}

@@ -20,15 +20,6 @@ type flashed struct {
 // maxFlash is the size of the largest system of a flash.
 const maxFlash = 2*maxComponents + 2
 
-// quality returns the share of the moles that is vapour.
-func (s *flashed) quality(n int) float64 {
-	var r float64
-	for i := range n {
-		r += s.vapour[i]
-	}
-	return r * s.volumeV
-}
-
 // splitAt returns the split at the pressure p in Pa and the temperature T in K,
 // which lies between the temperatures of bub and dew, the ends at that pressure.
 func (b *blend) splitAt(p, T float64, bub, dew *boundary) (flashed, error) {

@@ -214,7 +214,7 @@ func (b *blended) search(tr *traced, lnp float64) (boundary, error) {
 func (f *Fluid) invert(line *fit, p float64) (float64, error) {
 	const (
 		maxIter = 50
-		tol     = 1e-10 // K; Newton's next error is far less
+		tol     = 1e-6 // K; Newton's next error is about its square
 	)
 	// The fit of a pure fluid is not exact: its inverse may lie just outside.
 	lo, hi := f.satMinT-1, line.T0-(line.T0-f.satMaxT)/2
@@ -263,7 +263,7 @@ func (f *Fluid) onFits(TBub, TDew, pBub, pDew float64) (twoPhase, error) {
 func (f *Fluid) equilibrium(T float64) (twoPhase, error) {
 	const (
 		maxIter = 50
-		tol     = 1e-9 // relative change of δ; Newton's next error is its square
+		tol     = 1e-7 // relative change of δ; Newton's next error is about its square
 		noise   = 1e-6 // below it a step that does not shrink is rounding
 	)
 	var it isotherm
@@ -307,7 +307,7 @@ func (f *Fluid) equilibrium(T float64) (twoPhase, error) {
 func (f *Fluid) equilibriumOf(p, T float64) (twoPhase, error) {
 	const (
 		maxIter = 50
-		tol     = 1e-9 // relative; Newton's next error is its square
+		tol     = 1e-7 // relative; Newton's next error is about its square
 		noise   = 1e-6 // below it a step that does not shrink is rounding
 	)
 	T = math.Min(T, f.satMaxT)

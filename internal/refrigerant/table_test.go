@@ -19,8 +19,8 @@ const (
 	tolDensity    = 3e-5 // of the value: VapourPH, LiquidPH
 	tolEntropy    = 0.02 // J/(kg·K): VapourPH
 	tolEnthalpyPS = 4.0  // J/kg: VapourPS
-	tolEnthalpyPT = 20.0 // J/kg: VapourPT, worst at the highest pressure; 5e-5 of the enthalpy
-	tolLiquidPT   = 10.0 // J/kg: LiquidPT
+	tolEnthalpyPT = 25.0 // J/kg: VapourPT, worst at the highest pressure; 3e-5 of the enthalpy
+	tolLiquidPT   = 15.0 // J/kg: LiquidPT
 )
 
 // tabled calls visit for every refrigerant that has tables.
