@@ -5,7 +5,8 @@
 // Calibrate finds the machine behind a plate; Machine.Solve returns the
 // running state, Machine.Stand the state at rest. One kind of machine is
 // covered: a single-stage split air conditioner in cooling, fixed orifice or
-// TXV, R-410A or R-22.
+// TXV; R-410A or R-22, and every other refrigerant with tables with less to show
+// for it (see Measured misfit).
 //
 // # How it works
 //
@@ -73,6 +74,9 @@
 //   - Power at 115 °F up to 0.09 low; at half the outdoor air up to 0.06 high.
 //   - Superheat of a fixed orifice against the rule of the trade within 5 °F.
 //   - Indoor airflow: capacity within 0.02 down to half, 0.05 low at 40 %.
+//
+// Other refrigerants than R-410A and R-22 were compared with nothing published;
+// their pressures follow from the same coils, their properties are checked.
 //
 // A fixed orifice suffers too little from low airflow and overcharge, since the
 // model knows no uneven distribution. Pressures, superheat and subcooling under

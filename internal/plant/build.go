@@ -179,7 +179,7 @@ func (p *Plant) healthyParams() Params {
 	}
 	cable := func(length quantity.Length) float64 { return awg18 * float64(length) }
 	wire, _ := conductorOhmsPerMetre(n.ConductorAWG) // checked
-	hps, lps := pressureSwitches(n.Refrigerant)
+	hps, lps := n.pressureSwitches()
 	x := transformerFor(n)
 	for path, v := range map[string]float64{
 		"line-conductors/resistance":            wire * float64(n.ConductorLength),
@@ -230,13 +230,14 @@ const startCapacitance = 98e-6
 // switchPressures are the gauge pressures of a pressure switch, Pa.
 type switchPressures struct{ open, close float64 }
 
-// pressureSwitches returns the usual settings for a refrigerant.
+// pressureSwitches returns the usual settings for the group of the refrigerant.
 //
-// practice: R-410A high side opens at 610 to 650 psig and closes at 400 to 500.
+// practice: R-410A high side opens at 610 to 650 psig and closes at 400 to 500;
+// R-454B, R-32 and R-452B units are taken to have the same.
 // memory: R-22 high side 400 to 450 psig, low sides 20 to 50 and 5 to 25 psig,
 // closing at 35 to 90 and 40 to 60.
-func pressureSwitches(refrigerant string) (high, low switchPressures) {
-	if refrigerant == "R-22" {
+func (n *Nameplate) pressureSwitches() (high, low switchPressures) {
+	if n.normal() {
 		return switchPressures{2.93e6, 2.07e6}, switchPressures{0.103e6, 0.345e6} // 425/300, 15/50 psig
 	}
 	return switchPressures{4.34e6, 3.10e6}, switchPressures{0.241e6, 0.414e6} // 630/450, 35/60 psig

@@ -57,8 +57,7 @@ func checkLimits(list []limit) error {
 
 func (n *Nameplate) checkMachine() error {
 	var errs []error
-	known := []string{"R-22", "R-410A"}
-	if !slices.Contains(known, n.Refrigerant) {
+	if known := Refrigerants(); !slices.Contains(known, n.Refrigerant) {
 		errs = append(errs, &ChoiceError{Field: "refrigerant", Value: n.Refrigerant, Allowed: known})
 	}
 	if n.Metering != cycle.TXV && n.Metering != cycle.FixedOrifice {

@@ -70,7 +70,7 @@ func (c *completer) machine() {
 		c.taken = append(c.taken, Assumption{Field: "refrigerant", Choice: "R-410A",
 			Source: practice("most split systems of 2010 to 2024; read the plate before gauges go on")})
 	}
-	old := n.Refrigerant == "R-22"
+	old := n.normal()
 	if n.NominalCooling == 0 {
 		watts, why := 10551.0, "3 t is the commonest size"
 		if n.RatedLoadAmps > 0 {
@@ -93,13 +93,13 @@ func (c *completer) machine() {
 			n.Metering, word = cycle.FixedOrifice, "fixed-orifice"
 		}
 		c.taken = append(c.taken, Assumption{Field: "metering", Choice: word,
-			Source: practice("R-22 systems mostly have a piston, R-410A ones mostly a TXV")})
+			Source: practice("R-22 systems mostly have a piston, later ones mostly a TXV")})
 	}
 	kind, word := Scroll, "scroll"
 	if old {
 		kind, word = Reciprocating, "reciprocating"
 	}
-	choice(c, "compressor", &n.Compressor, kind, word, "R-410A units mostly have a scroll, old R-22 ones a reciprocating compressor")
+	choice(c, "compressor", &n.Compressor, kind, word, "later units mostly have a scroll, old R-22 ones a reciprocating compressor")
 	number(c, "target-subcooling", quantity.DimTempDiff, &n.TargetSubcooling, 5.6, practice("10 °F where the plate gives none; 8 to 14 °F are usual"))
 	number(c, "target-superheat", quantity.DimTempDiff, &n.TargetSuperheat, 5.6, practice("10 °F at the coil at rating; TXV 6 to 12 °F"))
 	number(c, "line-length", quantity.DimLength, &n.LineLength, 7.62, practice("25 ft; 15 to 50 ft are usual"))
@@ -122,7 +122,7 @@ func (c *completer) outdoor() {
 	number(c, "capacitor-voltage", quantity.DimVoltage, &n.CapacitorVoltage, 440, practice("440 V rating; 370 V on older units"))
 	choice(c, "contactor-poles", &n.Poles, OneAndAHalfPole, "one-and-a-half-pole", "the commonest in small outdoor units")
 	number(c, "max-protection", quantity.DimCurrent, &n.MaxProtection, s.protection, practice("2.25 RLA plus fan, rounded down"))
-	c.fitted("high-pressure-switch", &n.HighPressureSwitch, n.Refrigerant != "R-22", "usual on R-410A units, rare on R-22 ones")
+	c.fitted("high-pressure-switch", &n.HighPressureSwitch, !n.normal(), "usual on R-410A units and their like, rare on R-22 ones")
 	c.fitted("low-pressure-switch", &n.LowPressureSwitch, false, "optional on cooling-only units")
 	c.fitted("time-delay", &n.TimeDelay, false, "mostly in the thermostat today")
 	c.fitted("outdoor-board", &n.OutdoorBoard, false, "cooling-only units mostly have none")

@@ -4,7 +4,8 @@
 // The one machine so far is a single-stage split air conditioner: an outdoor
 // unit with compressor, condenser fan, dual run capacitor and contactor; an air
 // handler or furnace with coil, blower, transformer and board; a thermostat and
-// the cables between them; R-410A or R-22 through a TXV or a fixed orifice.
+// the cables between them; through a TXV or a fixed orifice R-410A or R-22, or a
+// refrigerant of about the pressures of one of them (see [Refrigerants]).
 //
 // A [Nameplate] may be mostly unknown: [Nameplate.Complete] fills it in by the
 // habits of the trade and lists what it took, [Nameplate.Check] refuses what no

@@ -74,7 +74,7 @@ const (
 // field left zero is unknown; Complete fills it in and says so.
 type Nameplate struct {
 	// outdoor unit
-	Refrigerant      string // "R-410A", "R-22"
+	Refrigerant      string // one of Refrigerants
 	NominalCooling   quantity.Power
 	SEER, EER        quantity.Ratio // W/W; one is enough
 	Metering         cycle.MeteringDevice
