@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"rung/internal/circuit"
 	"rung/internal/quantity"
@@ -23,14 +24,21 @@ type Field struct {
 	Optional bool
 	Min, Max float64 // SI, inclusive; both zero when any number is accepted
 	USValue  string  // the value shown in US units, where its tables count from another zero
+	USUnit   string  // the unit offered first in US units, where it is not the first of its dimension
+	Either   bool    // optional, but one of a few ways to say the same: asked with what is needed
+	Columns  []Field // of a table: a result that is a list of rows, each with these fields
 	About    string
 }
 
 // Calculator turns fields into fields.
 type Calculator struct {
 	Name    string
+	Title   string // as a heading; the name in plain letters if not given
+	Subject string // the heading it is listed under
 	About   string
 	Source  string // class and reference, as in package source
+	Example string // an input to try, as a JSON object
+	Drawn   bool   // package chart can draw its result
 	Fields  []Field
 	Results []Field
 
@@ -38,16 +46,47 @@ type Calculator struct {
 	raw func(doc json.RawMessage) (any, error) // instead of run: a whole document
 }
 
-// All returns every calculator, by name.
-func All() []Calculator {
-	all := slices.Concat(refrigerantCalculators(), airCalculators(), electricalCalculators())
+// families lists the calculators under the headings of the pages.
+func families() []family {
+	return []family{
+		{"Refrigerant", slices.Concat(refrigerantCalculators(), refrigerantChartCalculators())},
+		{"Air", slices.Concat(airCalculators(), airChartCalculators())},
+		{"Electricity", electricalCalculators()},
+	}
+}
+
+type family struct {
+	subject string
+	list    []Calculator
+}
+
+// Subjects returns the headings under which calculators are listed, in order.
+func Subjects() []string {
+	var list []string
+	for _, f := range families() {
+		list = append(list, f.subject)
+	}
+	return list
+}
+
+// registry holds every calculator, by name.
+var registry = sync.OnceValue(func() []Calculator {
+	var all []Calculator
+	for _, f := range families() {
+		for _, c := range f.list {
+			all = append(all, completed(c, f.subject))
+		}
+	}
 	slices.SortFunc(all, func(a, b Calculator) int { return strings.Compare(a.Name, b.Name) })
 	return all
-}
+})
+
+// All returns every calculator, by name.
+func All() []Calculator { return slices.Clone(registry()) }
 
 // Lookup finds a calculator by name.
 func Lookup(name string) (Calculator, bool) {
-	all := All()
+	all := registry()
 	i := slices.IndexFunc(all, func(c Calculator) bool { return c.Name == name })
 	if i < 0 {
 		return Calculator{}, false
@@ -72,6 +111,8 @@ type Error struct {
 	Kind    Kind   `json:"kind"`
 	Field   string `json:"field,omitempty"`
 	Message string `json:"message"`
+
+	Range *quantity.RangeError `json:"-"` // the limits, of a kind OutOfRange that has them
 }
 
 func (e *Error) Error() string {
@@ -97,7 +138,7 @@ func asError(err error) *Error {
 	case errors.As(err, &e):
 		return e
 	case errors.As(err, &re):
-		return &Error{Kind: OutOfRange, Field: re.Name, Message: err.Error()}
+		return &Error{Kind: OutOfRange, Field: re.Name, Message: err.Error(), Range: re}
 	case errors.As(err, &unknown):
 		return &Error{Kind: NotFound, Field: "refrigerant", Message: err.Error()}
 	case errors.As(err, &twoPhase):

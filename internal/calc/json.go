@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"rung/internal/moistair"
 	"rung/internal/quantity"
 	"rung/internal/tradeunit"
 )
@@ -51,16 +52,38 @@ func (c Calculator) runOne(doc json.RawMessage, units tradeunit.System) (any, er
 	if c.raw != nil {
 		return c.raw(doc)
 	}
-	in, err := c.decode(doc)
+	in, out, err := c.Answer(doc)
 	if err != nil {
 		return nil, err
 	}
+	return encodeRow(c.Results, out, units, Ambient(in)), nil
+}
+
+// Answer reads one JSON object and returns it as values, and the result. The
+// error is an *Error. A calculator of whole documents has no values: it answers
+// by RunJSON alone.
+func (c Calculator) Answer(doc []byte) (in, out Values, err error) {
+	if c.raw != nil {
+		return nil, nil, invalid("", "%q takes whole documents, not fields", c.Name)
+	}
+	if in, err = c.decode(doc); err != nil {
+		return nil, nil, err
+	}
+	out, err = c.Run(in)
+	return in, out, err
+}
+
+// Run turns values into the result. The error is an *Error.
+func (c Calculator) Run(in Values) (Values, error) {
 	out, err := c.run(in)
 	if err != nil {
 		return nil, c.namedByUser(err)
 	}
-	return c.encode(out, units, ambientOf(in)), nil
+	return out, nil
 }
+
+// Whole says whether the calculator takes a whole document in place of fields.
+func (c Calculator) Whole() bool { return c.raw != nil }
 
 // namedByUser puts the field in place of the name that a deeper function gave
 // its argument, "wet bulb" for wet_bulb, or clears it if no field has that name.
@@ -80,13 +103,23 @@ func (c Calculator) namedByUser(err error) error {
 // published: ICAO Standard Atmosphere, Doc 7488, 1993.
 const StandardPressure quantity.Pressure = 101325
 
-// ambientOf returns the air pressure a gauge reading in this input refers to.
-func ambientOf(in Values) quantity.Pressure {
+// Ambient returns the air pressure to which the gauge readings of an input
+// refer: given, from the elevation, or that at sea level.
+func Ambient(in Values) quantity.Pressure {
 	if in.has("ambient_pressure") {
 		return in.pressure("ambient_pressure")
 	}
+	if in.has("elevation") {
+		if p, err := moistair.PressureAtElevation(quantity.Length(in.number("elevation"))); err == nil {
+			return p
+		}
+	}
 	return StandardPressure
 }
+
+// siteFields say to which air pressure gauge readings refer, so they are read
+// before all others.
+var siteFields = []string{"ambient_pressure", "elevation"}
 
 func (c Calculator) decode(doc json.RawMessage) (Values, error) {
 	var raw map[string]json.RawMessage
@@ -97,16 +130,15 @@ func (c Calculator) decode(doc json.RawMessage) (Values, error) {
 		return nil, err
 	}
 	in := Values{}
-	// The ambient pressure first: gauge readings refer to it.
-	for _, ambient := range []bool{true, false} {
+	for _, site := range []bool{true, false} {
 		for _, f := range c.Fields {
-			if (f.Name == "ambient_pressure") != ambient {
+			if slices.Contains(siteFields, f.Name) != site {
 				continue
 			}
 			value, given := raw[f.Name]
 			switch {
 			case given && string(value) != "null":
-				x, err := f.decode(value, ambientOf(in))
+				x, err := f.decode(value, Ambient(in))
 				if err != nil {
 					return nil, err
 				}
@@ -156,11 +188,16 @@ func (f Field) decode(value json.RawMessage, ambient quantity.Pressure) (any, er
 		}
 		return f.inRange(bare, string(value))
 	}
-	a, err := tradeunit.Parse(string(raw), f.Dim, "")
+	return f.amount(string(raw), ambient)
+}
+
+// amount reads a number with its unit.
+func (f Field) amount(text string, ambient quantity.Pressure) (any, error) {
+	a, err := tradeunit.Parse(text, f.Dim, "")
 	if err != nil {
 		return nil, invalid(f.Name, "%v", err)
 	}
-	return f.inRange(a.SI(ambient), string(raw))
+	return f.inRange(a.SI(ambient), text)
 }
 
 func decodeAs[T any](f Field, value json.RawMessage, want string) (any, error) {
@@ -176,7 +213,12 @@ func (f Field) decodeWord(value json.RawMessage) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	if len(f.Words) > 0 && !f.Loose && !slices.Contains(f.Words, x.(string)) {
+	return f.word(x.(string))
+}
+
+// word checks a word against the closed list.
+func (f Field) word(x string) (any, error) {
+	if len(f.Words) > 0 && !f.Loose && !slices.Contains(f.Words, x) {
 		return nil, invalid(f.Name, "%q is none of %s", x, strings.Join(f.Words, ", "))
 	}
 	return x, nil
@@ -189,7 +231,8 @@ func (f Field) inRange(si float64, given string) (any, error) {
 	}
 	u := tradeunit.SI.Preferred(f.Dim).ASCII()
 	return nil, &Error{Kind: OutOfRange, Field: f.Name,
-		Message: given + " is outside " + jsonNumber(f.Min) + " to " + jsonNumber(f.Max) + " " + u}
+		Message: given + " is outside " + jsonNumber(f.Min) + " to " + jsonNumber(f.Max) + " " + u,
+		Range:   &quantity.RangeError{Name: f.Name, Value: si, Min: f.Min, Max: f.Max, Unit: u}}
 }
 
 func jsonNumber(x float64) string {
@@ -206,21 +249,28 @@ type Quantity struct {
 	Unit  string  `json:"unit"`
 }
 
-func (c Calculator) encode(out Values, units tradeunit.System, ambient quantity.Pressure) any {
+// encodeRow writes values as a JSON object; a table is a list of them.
+func encodeRow(fields []Field, out Values, units tradeunit.System, ambient quantity.Pressure) any {
 	doc := map[string]any{}
-	for _, f := range c.Results {
+	for _, f := range fields {
 		value, ok := out[f.Name]
 		if !ok {
 			continue
 		}
 		x, isNumber := value.(float64)
 		switch {
+		case len(f.Columns) > 0:
+			rows := []any{}
+			for _, r := range out.Rows(f.Name) {
+				rows = append(rows, encodeRow(f.Columns, r, units, ambient))
+			}
+			doc[f.Name] = rows
 		case !isNumber:
 			doc[f.Name] = value
 		case math.IsNaN(x) || math.IsInf(x, 0):
 			doc[f.Name] = nil
 		default:
-			u := units.Preferred(f.Dim)
+			u := f.Unit(units)
 			if units == tradeunit.US && f.USValue != "" {
 				x = out.number(f.USValue)
 			}
@@ -230,13 +280,25 @@ func (c Calculator) encode(out Values, units tradeunit.System, ambient quantity.
 	return doc
 }
 
+// Unit returns the unit in which the field goes out.
+func (f Field) Unit(units tradeunit.System) tradeunit.Unit {
+	if units == tradeunit.US && f.USUnit != "" {
+		return mustUnit(f.Dim, f.USUnit)
+	}
+	return units.Preferred(f.Dim)
+}
+
 // Listing describes a calculator for programs and people.
 type Listing struct {
-	Name    string         `json:"name"`
-	About   string         `json:"about"`
-	Source  string         `json:"source"`
-	Fields  []FieldListing `json:"fields"`
-	Results []FieldListing `json:"results"`
+	Name    string          `json:"name"`
+	Title   string          `json:"title"`
+	Subject string          `json:"subject"`
+	About   string          `json:"about"`
+	Source  string          `json:"source"`
+	Example json.RawMessage `json:"example,omitempty"`
+	Drawn   bool            `json:"drawn,omitempty"` // its result can be drawn
+	Fields  []FieldListing  `json:"fields"`
+	Results []FieldListing  `json:"results"`
 }
 
 // FieldListing describes one field; Min and Max are in the SI unit.
@@ -248,16 +310,23 @@ type FieldListing struct {
 	Optional bool     `json:"optional,omitempty"`
 	Min      *float64 `json:"min,omitempty"`
 	Max      *float64 `json:"max,omitempty"`
+
+	Columns []FieldListing `json:"columns,omitempty"` // of a table
 }
 
 // List describes every calculator.
 func List() []Listing {
 	var list []Listing
 	for _, c := range All() {
-		list = append(list, Listing{Name: c.Name, About: c.About, Source: c.Source,
-			Fields: listFields(c.Fields), Results: listFields(c.Results)})
+		list = append(list, c.Listing())
 	}
 	return list
+}
+
+// Listing describes c.
+func (c Calculator) Listing() Listing {
+	return Listing{Name: c.Name, Title: c.Title, Subject: c.Subject, About: c.About, Source: c.Source, Example: json.RawMessage(c.Example),
+		Drawn: c.Drawn, Fields: listFields(c.Fields), Results: listFields(c.Results)}
 }
 
 func listFields(fields []Field) []FieldListing {
@@ -270,6 +339,9 @@ func listFields(fields []Field) []FieldListing {
 		if f.Min != 0 || f.Max != 0 {
 			lo, hi := f.Min, f.Max
 			l.Min, l.Max = finite(lo), finite(hi)
+		}
+		if len(f.Columns) > 0 {
+			l.Columns = listFields(f.Columns)
 		}
 		list = append(list, l)
 	}

@@ -8,8 +8,34 @@ import (
 	"rung/internal/quantity"
 )
 
-// Values are fields by name: float64 in SI, string for a word or text, bool.
+// Values are fields by name: float64 in SI, string for a word or text, bool,
+// []Values for a table, []string for warnings.
 type Values map[string]any
+
+// Number returns the SI value of a field; false if it is not there or no number.
+func (v Values) Number(name string) (float64, bool) {
+	x, ok := v[name].(float64)
+	return x, ok
+}
+
+// Word returns a word or text; empty if it is not there.
+func (v Values) Word(name string) string { return v.word(name) }
+
+// Rows returns the rows of a table.
+func (v Values) Rows(name string) []Values {
+	rows, _ := v[name].([]Values)
+	return rows
+}
+
+// Warnings returns what makes a result doubtful, whichever way the calculator
+// says it.
+func (v Values) Warnings() []string {
+	list, _ := v["warnings"].([]string)
+	if one := v.word("warning"); one != "" {
+		list = append([]string{one}, list...)
+	}
+	return list
+}
 
 // has reports whether the field was given.
 func (v Values) has(name string) bool {
@@ -60,4 +86,12 @@ func (v Values) exactlyOne(names ...string) (string, error) {
 func isConvergence(err error) bool {
 	var ce *num.ConvergenceError
 	return errors.As(err, &ce)
+}
+
+// or returns the SI value of a field, or what is taken if it was not given.
+func (v Values) or(name string, otherwise float64) float64 {
+	if v.has(name) {
+		return v.number(name)
+	}
+	return otherwise
 }

@@ -1,0 +1,66 @@
+package calc
+
+import (
+	"slices"
+	"strings"
+)
+
+// completed fills in what the pages need to know of a calculator and what it
+// does not say itself.
+func completed(c Calculator, subject string) Calculator {
+	if c.Subject == "" {
+		c.Subject = subject
+	}
+	if c.Title == "" {
+		c.Title = title(c.Name)
+	}
+	if c.Example == "" {
+		c.Example = examples[c.Name]
+	}
+	c.Fields = slices.Clone(c.Fields)
+	for i := range c.Fields {
+		f := &c.Fields[i]
+		f.Either = f.Either || f.Optional && slices.Contains(either[c.Name], f.Name)
+		if f.USUnit == "" {
+			f.USUnit = usUnits[f.Name]
+		}
+	}
+	return c
+}
+
+func title(name string) string {
+	words := strings.ReplaceAll(name, "-", " ")
+	return strings.ToUpper(words[:1]) + words[1:]
+}
+
+// usUnits are the units in which US instruments and tables give a quantity, by
+// the name of its field, where that is not the first unit of its dimension.
+var usUnits = map[string]string{
+	"ambient_pressure":     "psia",
+	"airflow_per_capacity": "1",
+}
+
+// either names the optional fields of which a few say the same thing in
+// different ways, by calculator.
+var either = map[string][]string{
+	"saturation": {"temperature", "pressure"},
+	"superheat":  {"refrigerant", "pressure"},
+	"subcooling": {"refrigerant", "pressure"},
+	"moist-air":  {"wet_bulb", "relative_humidity", "dew_point", "elevation"},
+}
+
+// examples are inputs to try, by calculator. Invented readings of sound systems.
+var examples = map[string]string{
+	"saturation":           `{"refrigerant":"R-410A","pressure":"118 psig"}`,
+	"state":                `{"refrigerant":"R-410A","pressure":"118 psig","temperature":"54 F"}`,
+	"superheat":            `{"refrigerant":"R-410A","pressure":"118 psig","line_temperature":"54 F"}`,
+	"subcooling":           `{"refrigerant":"R-410A","pressure":"340 psig","line_temperature":"96 F"}`,
+	"target-superheat":     `{"indoor_wet_bulb":"65 F","outdoor_dry_bulb":"88 F"}`,
+	"moist-air":            `{"dry_bulb":"78 F","wet_bulb":"65 F"}`,
+	"temperature-split":    `{"return_dry_bulb":"78 F","supply_dry_bulb":"59 F","return_wet_bulb":"65 F","outdoor_dry_bulb":"95 F"}`,
+	"capacitor-under-load": `{"current":"5.1 A","voltage":"385 V","rated":"35 uF"}`,
+	"network": `{"reference_node":"c","components":[` +
+		`{"id":"transformer","type":"vsource","nodes":["r","c"],"vrms":26},` +
+		`{"id":"wire","type":"resistor","nodes":["r","y"],"ohms":1.5},` +
+		`{"id":"coil","type":"series_rx","nodes":["y","c"],"ohms":10,"x_ohms":60}]}`,
+}

@@ -1,0 +1,93 @@
+package calc
+
+import (
+	"math"
+	"sync"
+
+	"rung/internal/quantity"
+	"rung/internal/refrigerant"
+)
+
+// FluidMap is what lies behind every pressure-enthalpy drawing of a
+// refrigerant: the dome, and the vapour beside it on a grid.
+//
+// Between the points of the grid a line may be drawn straight: over one step of
+// superheat enthalpy bends from a straight line by less than 0.1 kJ/kg.
+type FluidMap struct {
+	Refrigerant      string
+	Critical         quantity.Temperature
+	CriticalPressure quantity.Pressure
+	// Dome are the saturation states by rising pressure, up to SaturationRange.
+	Dome []refrigerant.Saturation
+	// Vapour[i][j] is the vapour at the pressure of Dome[i], superheated by j
+	// times the step; the row ends where the equation of state does.
+	Vapour [][]VapourPoint
+}
+
+// VapourPoint is vapour at one pressure of a FluidMap.
+type VapourPoint struct {
+	Temperature quantity.Temperature
+	Density     quantity.Density
+	Enthalpy    quantity.SpecificEnthalpy
+	Entropy     quantity.SpecificEntropy
+}
+
+// The grid of a FluidMap.
+const (
+	domeRows     = 30
+	domeFrom     = 223.15 // K, -58 °F: below any evaporator of the trade
+	domeAbove    = 15.0   // K above the end of the saturation line, where that lies higher
+	vapourSteps  = 13
+	vapourStep   = 12.0 // K of superheat
+	domeCrowding = 1.6  // how much denser the rows stand towards the top
+)
+
+// fluidMaps remembers the maps: they depend on nothing but the refrigerant.
+var fluidMaps sync.Map // name: FluidMap
+
+// MapOf returns the map of f.
+func MapOf(f *refrigerant.Fluid) (FluidMap, error) {
+	if m, ok := fluidMaps.Load(f.Name()); ok {
+		return m.(FluidMap), nil
+	}
+	m, err := mapOf(f)
+	if err == nil {
+		fluidMaps.Store(f.Name(), m)
+	}
+	return m, err
+}
+
+func mapOf(f *refrigerant.Fluid) (FluidMap, error) {
+	m := FluidMap{Refrigerant: f.Name()}
+	m.Critical, m.CriticalPressure = f.Critical()
+	lo, hi := f.SaturationRange()
+	from := math.Max(domeFrom, float64(lo)+domeAbove)
+	for i := range domeRows {
+		left := math.Pow(1-float64(i)/(domeRows-1), domeCrowding)
+		t, err := f.SaturationAtTemp(quantity.Temperature(float64(hi) - left*(float64(hi)-from)))
+		if err != nil {
+			return m, err
+		}
+		s, err := f.SaturationAtPressure(t.DewPressure)
+		if err != nil {
+			return m, err
+		}
+		m.Dome = append(m.Dome, s)
+		m.Vapour = append(m.Vapour, vapourRow(f, s))
+	}
+	return m, nil
+}
+
+// vapourRow returns the vapour at one pressure, from the dew line on.
+func vapourRow(f *refrigerant.Fluid, s refrigerant.Saturation) []VapourPoint {
+	row := []VapourPoint{{s.DewTemp, s.VapourDensity, s.VapourEnthalpy, s.VapourEntropy}}
+	for j := 1; j < vapourSteps; j++ {
+		t := s.DewTemp + quantity.Temperature(j)*vapourStep
+		x, err := f.StateAt(s.DewPressure, t)
+		if err != nil {
+			break // the end of the equation, or too near the critical point to tell
+		}
+		row = append(row, VapourPoint{t, x.Density, x.Enthalpy, x.Entropy})
+	}
+	return row
+}
