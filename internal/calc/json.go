@@ -20,13 +20,13 @@ func (c Calculator) RunJSON(doc []byte, units tradeunit.System) (any, bool) {
 	if len(doc) > 0 && doc[0] == '[' {
 		var list []json.RawMessage
 		if err := json.Unmarshal(doc, &list); err != nil {
-			return failure(invalid("", "not JSON: %v", err)), false
+			return Failure(invalid("", "not JSON: %v", err)), false
 		}
 		return c.runList(list, units)
 	}
 	out, err := c.runOne(doc, units)
 	if err != nil {
-		return failure(err), false
+		return Failure(err), false
 	}
 	return out, true
 }
@@ -36,15 +36,15 @@ func (c Calculator) runList(list []json.RawMessage, units tradeunit.System) (any
 	for _, element := range list {
 		out, err := c.runOne(element, units)
 		if err != nil {
-			out, ok = failure(err), false
+			out, ok = Failure(err), false
 		}
 		outs = append(outs, out)
 	}
 	return outs, ok
 }
 
-// failure is what stands in place of a result.
-func failure(err error) any {
+// Failure is what stands in place of a result.
+func Failure(err error) any {
 	return map[string]*Error{"error": asError(err)}
 }
 

@@ -28,8 +28,11 @@ func drawings() map[string]string {
 	}
 }
 
-func TestGolden(t *testing.T) {
-	for name, got := range drawings() {
+func TestGolden(t *testing.T) { compareGolden(t, drawings()) }
+
+func compareGolden(t *testing.T, drawings map[string]string) {
+	t.Helper()
+	for name, got := range drawings {
 		file := filepath.Join("testdata", name+".svg")
 		if *update {
 			if err := os.WriteFile(file, []byte(got), 0o644); err != nil {

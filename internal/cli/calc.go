@@ -3,12 +3,15 @@ package cli
 import (
 	"fmt"
 	"io"
+	"strings"
 
 	"rung/internal/calc"
+	"rung/internal/chart"
 )
 
 type calcCommand struct {
 	unitsFlag
+	SVG  bool   `name:"svg" help:"Print the drawing of the result instead; of one object only."`
 	List bool   `help:"Print every calculator with its fields, units, ranges and source."`
 	Name string `arg:"" optional:"" help:"The calculator."`
 }
@@ -26,6 +29,9 @@ func (c calcCommand) Run(env Env) error {
 	if err != nil {
 		return fmt.Errorf("read standard input: %w", err)
 	}
+	if c.SVG {
+		return c.draw(env, calculator, doc)
+	}
 	out, good := calculator.RunJSON(doc, c.system())
 	if err := printJSON(env.Stdout, out); err != nil {
 		return err
@@ -34,4 +40,36 @@ func (c calcCommand) Run(env Env) error {
 		return errFailed
 	}
 	return nil
+}
+
+// draw prints the drawing of a result, in the units people read: US if asked
+// for, else metric.
+func (c calcCommand) draw(env Env, calculator calc.Calculator, doc []byte) error {
+	if !calculator.Drawn {
+		return fmt.Errorf("there is no drawing of %q; there is one of %s", calculator.Name, strings.Join(drawn(), ", "))
+	}
+	in, out, err := calculator.Answer(doc)
+	if err != nil {
+		if err := printJSON(env.Stdout, calc.Failure(err)); err != nil {
+			return err
+		}
+		return errFailed
+	}
+	svg, err := chart.Draw(calculator.Name, in, out, c.system())
+	if err != nil {
+		return err
+	}
+	_, err = io.WriteString(env.Stdout, svg)
+	return err
+}
+
+// drawn names the calculators whose result can be drawn.
+func drawn() []string {
+	var list []string
+	for _, c := range calc.All() {
+		if c.Drawn {
+			list = append(list, c.Name)
+		}
+	}
+	return list
 }

@@ -175,6 +175,7 @@ var units = []Unit{
 	{Symbol: "Btu/(lb·°F)", Dim: quantity.DimSpecificHeat, Scale: btuPerLbF, Aliases: []string{"Btu/(lb F)", "Btu/lb-F"}},
 	{Symbol: "J/(kg·K)", Dim: quantity.DimSpecificHeat, Scale: 1, Aliases: []string{"J/(kg K)", "J/kgK"}},
 	{Symbol: "gr/lb", Dim: quantity.DimHumidityRatio, Scale: grain / pound},
+	{Symbol: "g/kg", Dim: quantity.DimHumidityRatio, Scale: 1e-3},
 	{Symbol: "kg/kg", Dim: quantity.DimHumidityRatio, Scale: 1},
 	{Symbol: "%", Dim: quantity.DimRatio, Scale: 0.01, Aliases: []string{"percent"}},
 	{Symbol: "1", Dim: quantity.DimRatio, Scale: 1},
