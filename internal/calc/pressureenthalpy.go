@@ -181,8 +181,12 @@ func (c *loop) vapour(field string, s refrigerant.Saturation) (loopState, error)
 // discharge returns the state behind the compressor, and the one without
 // losses: equal if no discharge temperature was read.
 func (c *loop) discharge(suction loopState) (real, ideal loopState, err error) {
-	if ideal, err = c.isentropic(suction); err != nil || !c.in.has("discharge_temperature") {
+	ideal, err = c.isentropic(suction)
+	if !c.in.has("discharge_temperature") {
 		return ideal, ideal, err
+	}
+	if err != nil { // the reading stands without it
+		ideal = suction
 	}
 	if real, err = c.vapour("discharge_temperature", c.high); err != nil {
 		return real, ideal, err
@@ -204,17 +208,27 @@ func (c *loop) isentropic(from loopState) (loopState, error) {
 	}
 	const (
 		above = 1e-3 // K over saturation, where StateAt tells the phase
-		most  = 150  // K of superheat
+		step  = 10.0 // K
 		tol   = 1e-6 // K
 	)
-	p := float64(c.high.DewPressure)
+	p, lo := float64(c.high.DewPressure), float64(c.high.DewTemp)+above
+	for { // towards the end of the equation of state, where at refuses
+		x, err := c.at(p, lo+step)
+		if err != nil {
+			return loopState{}, inField(err, "discharge_temperature")
+		}
+		if x.s >= from.s {
+			break
+		}
+		lo += step
+	}
 	T, err := num.Root("pressure-enthalpy", func(T float64) float64 {
 		x, err := c.at(p, T)
 		if err != nil {
 			return math.NaN()
 		}
 		return x.s - from.s
-	}, float64(c.high.DewTemp)+above, float64(c.high.DewTemp)+most, tol)
+	}, lo, lo+step, tol)
 	if err != nil {
 		return loopState{}, err
 	}

@@ -145,7 +145,7 @@ func TestPlotTextIsClear(t *testing.T) {
 	all := plots(t)
 	for _, name := range refrigerant.Names() {
 		f, _ := refrigerant.Lookup(name)
-		for i, suction := range []float64{0.03, 0.2} { // of the critical pressure
+		for i, suction := range []float64{0.06, 0.2} { // of the critical pressure
 			_, critical := f.Critical()
 			s, err := f.SaturationAtPressure(critical * 0.6)
 			low, err2 := f.SaturationAtPressure(critical * quantity.Pressure(suction))
