@@ -312,7 +312,7 @@ func (c *enthalpyPlot) lowest(line []point, above float64) point {
 // along writes a name on a line where it first finds room, from the top.
 func (c *enthalpyPlot) along(class, name string, line []point) {
 	var places []point
-	for _, q := range line[min(len(line), max(3, len(line)/4)):] {
+	for _, q := range line[min(len(line), max(2, len(line)/4)):] {
 		places = append(places, c.plot.at(q))
 	}
 	c.try(class, 12, name, places...)
