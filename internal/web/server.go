@@ -80,6 +80,9 @@ func (s *Server) routes() map[string]answer {
 		"GET /units/{unit}/nameplate":            s.nameplate,
 		"POST /units/{unit}/nameplate":           s.recordNameplate,
 
+		"GET /calculators":              s.calculators,
+		"GET /calculators/{calculator}": s.calculator,
+
 		"GET /visits/{visit}":                  s.visit,
 		"GET /visits/{visit}/surroundings":     s.surroundings,
 		"POST /visits/{visit}/surroundings":    s.recordSurroundings,
@@ -114,6 +117,9 @@ func (s *Server) Handler() http.Handler {
 	mux := http.NewServeMux()
 	for pattern, a := range s.routes() {
 		mux.Handle(pattern, s.handle(a))
+	}
+	for pattern, h := range s.apiRoutes() {
+		mux.Handle(pattern, h)
 	}
 	mux.Handle("/", s.handle(func(http.ResponseWriter, *http.Request) error {
 		return &visit.Error{Kind: visit.NotFound, Message: "There is no such page."}

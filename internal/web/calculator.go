@@ -1,0 +1,448 @@
+package web
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"rung/internal/calc"
+	"rung/internal/chart"
+	"rung/internal/quantity"
+	"rung/internal/record"
+	"rung/internal/tradeunit"
+	"rung/internal/visit"
+	"rung/internal/web/page"
+)
+
+// document is the name of the only field of a calculator of whole documents.
+const documentField = "document"
+
+// calculators lists them all by subject.
+func (s *Server) calculators(w http.ResponseWriter, r *http.Request) error {
+	ask := asking{units: unitsOf(r.URL.Query()), visit: r.URL.Query().Get("visit")}
+	p := page.CalculatorsPage{Shell: page.Shell{Title: "Calculators", Back: ask.out()}, Switch: ask.unitSwitch("/calculators", nil)}
+	for _, subject := range calc.Subjects() {
+		list := page.LinkList{Heading: subject}
+		for _, c := range calc.All() {
+			if c.Subject == subject {
+				list.Links = append(list.Links, page.Link{Text: c.Title, Href: ask.path(c.Name, nil), Note: firstSentence(c.About)})
+			}
+		}
+		p.Lists = append(p.Lists, list)
+	}
+	return s.render(w, r, http.StatusOK, page.Calculators(p))
+}
+
+// firstSentence cuts a text after its first sentence.
+func firstSentence(text string) string {
+	if first, _, ok := strings.Cut(text, ". "); ok {
+		return first + "."
+	}
+	return text
+}
+
+// calculator shows one calculator: its form, and its result if the address
+// carries what was filled in.
+func (s *Server) calculator(w http.ResponseWriter, r *http.Request) error {
+	c, ok := calc.Lookup(r.PathValue("calculator"))
+	if !ok {
+		return &visit.Error{Kind: visit.NotFound, Message: "There is no such calculator."}
+	}
+	ask := askingOf(c, r.URL.Query())
+	p := page.CalculatorPage{
+		Shell: page.Shell{Title: c.Title, Back: page.Link{Text: "Calculators", Href: ask.list()}}, Switch: ask.unitSwitch("/calculators/"+c.Name, ask.typed),
+		About: c.About, Source: withoutClass(c.Source), Action: "/calculators/" + c.Name, Hidden: ask.hidden(),
+		Try: page.Link{Text: "Try an example", Href: ask.path(c.Name, exampleOf(c))},
+	}
+	known, err := s.knownOf(r, ask)
+	if err != nil {
+		return err
+	}
+	a := ask.answer()
+	if len(a.wrong) == 0 && ask.sent {
+		p.Result = s.result(ask, a)
+		p.Title = a.title(c)
+	}
+	f := formOf(ask, known, a.wrong)
+	p.Sets, p.Wrong = f.sets(c), f.rest(c)
+	status := http.StatusOK
+	if len(a.wrong) > 0 {
+		status = http.StatusUnprocessableEntity
+	}
+	return s.render(w, r, status, page.Calculator(p))
+}
+
+// withoutClass makes words of a source.
+func withoutClass(source string) string { return strings.TrimPrefix(source, "published: ") }
+
+// asking is what the address of a calculator asks for.
+type asking struct {
+	calc.Calculator
+	typed url.Values // the fields alone
+	units tradeunit.System
+	visit string // from which the calculator was opened
+	sent  bool   // the form was sent, be it empty
+}
+
+func unitsOf(query url.Values) tradeunit.System {
+	if query.Get("units") == string(tradeunit.SI) {
+		return tradeunit.SI
+	}
+	return tradeunit.US
+}
+
+// askingOf sorts a query: what belongs to no field is left out.
+func askingOf(c calc.Calculator, query url.Values) asking {
+	a := asking{Calculator: c, typed: url.Values{}, units: unitsOf(query), visit: query.Get("visit")}
+	for _, name := range fieldNames(c) {
+		for _, key := range []string{name, name + "-unit"} {
+			if query.Has(key) {
+				a.typed.Set(key, query.Get(key))
+				a.sent = true
+			}
+		}
+	}
+	return a
+}
+
+func fieldNames(c calc.Calculator) []string {
+	if c.Whole() {
+		return []string{documentField}
+	}
+	var list []string
+	for _, f := range c.Fields {
+		list = append(list, f.Name)
+	}
+	return list
+}
+
+// query is the address of typed, with units and visit.
+func (a asking) query(typed url.Values) string {
+	q := url.Values{}
+	for key, values := range typed {
+		if values[0] != "" && (!strings.HasSuffix(key, "-unit") || typed.Get(strings.TrimSuffix(key, "-unit")) != "") {
+			q[key] = values
+		}
+	}
+	if a.units != tradeunit.US {
+		q.Set("units", string(a.units))
+	}
+	if a.visit != "" {
+		q.Set("visit", a.visit)
+	}
+	if len(q) == 0 {
+		return ""
+	}
+	return "?" + q.Encode()
+}
+
+func (a asking) path(name string, typed url.Values) string {
+	return "/calculators/" + name + a.query(typed)
+}
+
+func (a asking) list() string { return "/calculators" + a.query(nil) }
+
+// out leads to where the calculators were opened from.
+func (a asking) out() page.Link {
+	if a.visit != "" {
+		return page.Link{Text: "Visit", Href: visitPath(record.VisitID(url.PathEscape(a.visit)))}
+	}
+	return page.Link{Text: "Start", Href: "/"}
+}
+
+func (a asking) unitSwitch(path string, typed url.Values) page.UnitSwitch {
+	us, si := a, a
+	us.units, si.units = tradeunit.US, tradeunit.SI
+	return page.UnitSwitch{
+		{Link: page.Link{Text: "US units", Href: path + us.query(typed)}, Here: a.units == tradeunit.US},
+		{Link: page.Link{Text: "SI units", Href: path + si.query(typed)}, Here: a.units == tradeunit.SI},
+	}
+}
+
+// hidden carries units and visit through the form.
+func (a asking) hidden() []page.Hidden {
+	list := []page.Hidden{{Name: "units", Value: string(a.units)}}
+	if a.visit != "" {
+		list = append(list, page.Hidden{Name: "visit", Value: a.visit})
+	}
+	return list
+}
+
+// text is what was typed into a field, with its unit.
+func (a asking) text(f calc.Field) string {
+	text := withUnit(a.typed, f.Name)
+	if f.Dim != quantity.DimNone && text != "" && !a.typed.Has(f.Name+"-unit") && strings.ContainsAny(text[len(text)-1:], "0123456789.") {
+		return text + " " + f.ShownIn(a.units).Symbol
+	}
+	return text
+}
+
+// answered is the result of a calculator, or what is wrong with the form.
+type answered struct {
+	in, out calc.Values
+	doc     any // of a calculator of whole documents
+	wrong   []*calc.Error
+}
+
+// answer works it out, if the form was sent.
+func (a asking) answer() answered {
+	if !a.sent {
+		return answered{}
+	}
+	if a.Whole() {
+		return a.answerDocument()
+	}
+	typed := map[string]string{}
+	for _, f := range a.Fields {
+		typed[f.Name] = a.text(f)
+	}
+	in, wrong := a.Read(func(field string) string { return typed[field] })
+	if len(wrong) > 0 {
+		return answered{wrong: wrong}
+	}
+	out, err := a.Run(in)
+	if err != nil {
+		return answered{wrong: []*calc.Error{calcError(err)}}
+	}
+	return answered{in: in, out: out}
+}
+
+func (a asking) answerDocument() answered {
+	doc, good := a.RunJSON([]byte(a.typed.Get(documentField)), a.units)
+	if failed, ok := doc.(map[string]*calc.Error); ok && !good {
+		e := *failed["error"]
+		e.Field = document
+		return answered{wrong: []*calc.Error{&e}}
+	}
+	return answered{doc: doc}
+}
+
+func calcError(err error) *calc.Error {
+	var e *calc.Error
+	if errors.As(err, &e) {
+		return e
+	}
+	return &calc.Error{Kind: calc.Internal, Message: err.Error()}
+}
+
+// title names the result.
+func (a answered) title(c calc.Calculator) string {
+	if f := a.in.Word("refrigerant"); f != "" {
+		return f + " " + strings.ToLower(c.Title[:1]) + c.Title[1:]
+	}
+	return c.Title
+}
+
+// knownOf is what the visit tells before anything is typed: the refrigerant on
+// the plate, the elevation of the house.
+func (s *Server) knownOf(r *http.Request, a asking) (map[string]string, error) {
+	if a.visit == "" || a.sent {
+		return nil, nil
+	}
+	here, err := s.Visits.Visit(r.Context(), record.VisitID(a.visit))
+	if err != nil {
+		return nil, err
+	}
+	known := map[string]string{"elevation": asRead(here.Property.Elevation)}
+	if u := noteUnit(here); u != nil {
+		known["refrigerant"] = plateText(u, "refrigerant")
+	}
+	return known, nil
+}
+
+// exampleOf is the example of a calculator as a filled form.
+func exampleOf(c calc.Calculator) url.Values {
+	if c.Whole() {
+		return url.Values{documentField: {c.Example}}
+	}
+	var fields map[string]json.RawMessage
+	if json.Unmarshal([]byte(c.Example), &fields) != nil {
+		return nil
+	}
+	typed := url.Values{}
+	for _, f := range c.Fields {
+		value, given := fields[f.Name]
+		if !given {
+			continue
+		}
+		typed.Set(f.Name, asTyped(f, value))
+	}
+	return typed
+}
+
+// asTyped writes a JSON value as one would type it.
+func asTyped(f calc.Field, value json.RawMessage) string {
+	var raw tradeunit.Raw
+	switch {
+	case f.Bool:
+		return map[string]string{"true": "yes", "false": "no"}[string(value)]
+	case raw.UnmarshalJSON(value) == nil:
+		return string(raw)
+	case f.Dim == quantity.DimRatio:
+		return string(value) + " 1"
+	}
+	return string(value)
+}
+
+// result makes the answer ready to be shown.
+func (s *Server) result(ask asking, a answered) *page.Result {
+	r := &page.Result{Headline: s.day(s.Now())}
+	if a.doc != nil {
+		r.Document = indented(a.doc)
+		return r
+	}
+	ambient := calc.Ambient(a.in)
+	if hasField(ask.Fields, "ambient_pressure") || hasField(ask.Fields, "elevation") {
+		r.Headline = sentence(r.Headline, siteOf(a.in, ask.units))
+	}
+	r.Warnings = a.out.Warnings()
+	for _, f := range ask.Results {
+		switch value := a.out[f.Name].(type) {
+		case []calc.Values:
+			r.Tables = append(r.Tables, tableOf(f, value, ask.units, ambient))
+		case string:
+			if f.Name == "note" {
+				r.Notes = append(r.Notes, value)
+			}
+		}
+	}
+	r.Facts = factsOf(ask.Results, a.out, ask.units, ambient)
+	r.Given = factsOf(ask.Fields, a.in, ask.units, ambient)
+	for i := range r.Given {
+		r.Given[i].Doubt = ""
+	}
+	if ask.Drawn {
+		svg, err := chart.Draw(ask.Name, a.in, a.out, ask.units)
+		if err != nil {
+			r.Warnings = append(r.Warnings, "It cannot be drawn: "+err.Error()+".")
+			return r
+		}
+		r.Drawing, r.DrawingHref = svg, "/api/calc/"+ask.Name+".svg"+asking{units: ask.units}.query(ask.typed)
+	}
+	return r
+}
+
+func hasField(fields []calc.Field, name string) bool {
+	return slices.ContainsFunc(fields, func(f calc.Field) bool { return f.Name == name })
+}
+
+// siteOf says to which air gauge readings refer.
+func siteOf(in calc.Values, units tradeunit.System) string {
+	absolute := calc.Field{Dim: quantity.DimPressure, USUnit: "psia"}.ShownIn(units)
+	pressure := "air at " + shownIn(absolute, float64(calc.Ambient(in)), 0)
+	if z, ok := in.Number("elevation"); ok {
+		return shownIn(calc.Field{Dim: quantity.DimLength}.ShownIn(units), z, 0) + " above sea level, " + pressure
+	}
+	if _, given := in.Number("ambient_pressure"); given {
+		return pressure
+	}
+	return "sea level, " + pressure
+}
+
+func shownIn(u tradeunit.Unit, si float64, ambient quantity.Pressure) string {
+	number := calc.Show(u, si, ambient)
+	if u.Symbol == "1" {
+		return number
+	}
+	return number + " " + u.Symbol
+}
+
+func indented(doc any) string {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	if err := e.Encode(doc); err != nil {
+		return err.Error()
+	}
+	return b.String()
+}
+
+// factsOf lists values that are single: numbers, words, yes and no.
+func factsOf(fields []calc.Field, v calc.Values, units tradeunit.System, ambient quantity.Pressure) []page.Fact {
+	var list []page.Fact
+	for _, f := range fields {
+		if text := shownValue(f, v, units, ambient); text != "" && !slices.Contains([]string{"note", "warning", "warnings"}, f.Name) {
+			list = append(list, page.Fact{Name: fieldLabel(f), Value: text, Doubt: f.About})
+		}
+	}
+	return list
+}
+
+// shownValue prints one value of v; empty if there is none.
+func shownValue(f calc.Field, v calc.Values, units tradeunit.System, ambient quantity.Pressure) string {
+	switch x := v[f.Name].(type) {
+	case string:
+		return x
+	case bool:
+		return map[bool]string{true: "yes", false: "no"}[x]
+	case float64:
+		if units == tradeunit.US && f.USValue != "" {
+			x, _ = v.Number(f.USValue)
+		}
+		return shownIn(f.ShownIn(units), x, ambient)
+	}
+	return ""
+}
+
+// fieldLabel makes words of the name of a field.
+func fieldLabel(f calc.Field) string { return capital(strings.ReplaceAll(f.Name, "_", " ")) }
+
+// Layout of tables.
+const (
+	mostColumns = 4  // that a phone shows side by side
+	blockRows   = 40 // that fit on a printed page below each other
+)
+
+// tableOf makes a table ready to be shown: rows, or cards if it is wide.
+func tableOf(f calc.Field, rows []calc.Values, units tradeunit.System, ambient quantity.Pressure) page.Table {
+	t := page.Table{Name: fieldLabel(f)}
+	if len(f.Columns) > mostColumns {
+		for _, r := range rows {
+			t.Cards = append(t.Cards, cardOf(f, r, units, ambient))
+		}
+		return t
+	}
+	for _, c := range f.Columns {
+		column := page.Column{Name: fieldLabel(c), About: c.About}
+		if c.Dim != quantity.DimNone {
+			column.Unit = c.ShownIn(units).Symbol
+		}
+		t.Columns = append(t.Columns, column)
+	}
+	for i, r := range rows {
+		if i%blockRows == 0 {
+			t.Blocks = append(t.Blocks, nil)
+		}
+		var cells page.Row
+		for _, c := range f.Columns {
+			x, isNumber := r.Number(c.Name)
+			if isNumber {
+				cells = append(cells, calc.Show(c.ShownIn(units), x, ambient))
+			} else {
+				cells = append(cells, shownValue(c, r, units, ambient))
+			}
+		}
+		last := len(t.Blocks) - 1
+		t.Blocks[last] = append(t.Blocks[last], cells)
+	}
+	return t
+}
+
+// cardOf shows one row under its words, such as "1 suction port, vapour".
+func cardOf(f calc.Field, row calc.Values, units tradeunit.System, ambient quantity.Pressure) page.Card {
+	var heading []string
+	var numbers []calc.Field
+	for _, c := range f.Columns {
+		if word := row.Word(c.Name); word != "" {
+			heading = append(heading, word)
+		} else {
+			numbers = append(numbers, c)
+		}
+	}
+	return page.Card{Heading: capital(strings.Join(heading, " · ")), Facts: factsOf(numbers, row, units, ambient)}
+}
