@@ -18,7 +18,7 @@ import (
 	"rung/internal/web/page"
 )
 
-// document is the name of the only field of a calculator of whole documents.
+// documentField is the name of the only field of a calculator of whole documents.
 const documentField = "document"
 
 // calculators lists them all by subject.
@@ -215,7 +215,7 @@ func (a asking) answerDocument() answered {
 	doc, good := a.RunJSON([]byte(a.typed.Get(documentField)), a.units)
 	if failed, ok := doc.(map[string]*calc.Error); ok && !good {
 		e := *failed["error"]
-		e.Field = document
+		e.Field = documentField
 		return answered{wrong: []*calc.Error{&e}}
 	}
 	return answered{doc: doc}

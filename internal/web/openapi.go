@@ -52,8 +52,8 @@ func answerOf(what string, schema object) object {
 	return object{"description": what, "content": object{"application/json": object{"schema": schema}}}
 }
 
-// failures are the answers to one object that cannot be worked out.
-func failures() object {
+// apiFailures are the answers to one object that cannot be worked out.
+func apiFailures() object {
 	return object{
 		"400": answerOf("Not JSON, or a field that cannot be used as given.", ref("Error")),
 		"404": answerOf("No such calculator or refrigerant.", ref("Error")),
@@ -76,7 +76,7 @@ func runOperation(c calc.Calculator) object {
 		"operationId": "run-" + c.Name, "summary": c.Title, "description": c.About + " Source: " + c.Source, "tags": []string{c.Subject},
 		"parameters":  []object{unitsParameter("si")},
 		"requestBody": object{"required": true, "content": object{"application/json": body}},
-		"responses": withAnswer(failures(), answerOf("The result; of an array an array, in which each element fails alone.",
+		"responses": withAnswer(apiFailures(), answerOf("The result; of an array an array, in which each element fails alone.",
 			object{"oneOf": []object{all, {"type": "array", "items": object{"oneOf": []object{all, ref("Error")}}}}})),
 	}
 }
@@ -92,7 +92,7 @@ func drawOperation(c calc.Calculator) object {
 		parameters = append(parameters, object{"name": f.Name, "in": "query", "required": !f.Optional, "description": describe(f), "schema": object{"type": "string"}})
 	}
 	return object{"operationId": "draw-" + c.Name, "summary": "Drawing: " + c.Title, "tags": []string{c.Subject}, "parameters": parameters,
-		"responses": withAnswer(failures(), object{"description": "The drawing.", "content": object{"image/svg+xml": object{"schema": object{"type": "string"}}}})}
+		"responses": withAnswer(apiFailures(), object{"description": "The drawing.", "content": object{"image/svg+xml": object{"schema": object{"type": "string"}}}})}
 }
 
 func unitsParameter(usual string) object {
