@@ -10,8 +10,16 @@ import (
 	"rung/internal/refrigerant"
 )
 
+// The standard atmosphere is given between these elevations, in m.
+//
+// published: see moistair.PressureAtElevation.
+const (
+	lowestSite  = -500
+	highestSite = 11000
+)
+
 // elevationField is the other way to say the air pressure at the gauge.
-var elevationField = Field{Name: "elevation", Dim: quantity.DimLength, Optional: true, Either: true,
+var elevationField = Field{Name: "elevation", Dim: quantity.DimLength, Optional: true, Either: true, Min: lowestSite, Max: highestSite,
 	About: "of the site above sea level, for gauge readings; sea level if not given"}
 
 // checkSite refuses an air pressure given twice, or an elevation beyond the

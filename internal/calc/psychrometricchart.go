@@ -53,7 +53,7 @@ func psychrometricChart() Calculator {
 	}
 	c.Fields = append(c.Fields,
 		Field{Name: "outdoor_share", Dim: quantity.DimRatio, Optional: true, Max: 1, About: "of outdoor air in the mixed air, by mass: then the mixed air follows"},
-		Field{Name: "elevation", Dim: quantity.DimLength, Optional: true, Either: true, About: "above sea level, in the standard atmosphere; sea level if not given"},
+		Field{Name: "elevation", Dim: quantity.DimLength, Optional: true, Either: true, Min: lowestSite, Max: highestSite, About: "above sea level, in the standard atmosphere; sea level if not given"},
 		Field{Name: "pressure", Dim: quantity.DimPressure, Optional: true, USUnit: "inHg", About: "of the air, instead of the elevation"})
 	return c
 }

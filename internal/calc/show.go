@@ -51,7 +51,7 @@ var resolved = map[string]int{
 	"°F": 1, "°C": 1, "K": 1, "psig": 1, "psia": 2, "kPa": 1, "kPa(g)": 1, "Pa": 0, "inHg": 2, "in. w.c.": 2, "psi": 1,
 	"ton": 2, "Btu/h": 0, "kW": 2, "W": 0, "VA": 0, "hp": 2, "V": 1, "mV": 1, "A": 2, "mA": 1, "µF": 2, "Hz": 1, "rpm": 0,
 	"ft": 1, "in.": 2, "mm": 1, "m": 2, "min": 1, "h": 2, "s": 1, "fpm": 0, "CFM": 0, "gpm": 2, "L/s": 1,
-	"Btu/lb": 2, "kJ/kg": 2, "J/(kg·K)": 1, "gr/lb": 1, "g/kg": 2, "kg/kg": 5, "%": 1, "1": 3,
+	"Btu/lb": 2, "kJ/kg": 2, "J/(kg·K)": 1, "gr/lb": 1, "g/kg": 2, "kg/kg": 5, "%": 1, "1": 2,
 }
 
 // Show prints the SI value si in u, to what is worth showing: at most four

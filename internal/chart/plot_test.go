@@ -119,9 +119,9 @@ func TestSpotsLieWhereTheyBelong(t *testing.T) {
 	root.walk(func(e element) {
 		value, err := strconv.ParseFloat(e.Text, 64)
 		switch {
-		case e.has("tick") && err == nil && e.attr("text-anchor") == "middle":
+		case e.has("axis-tick") && err == nil && e.attr("text-anchor") == "middle":
 			ticksX = append(ticksX, [2]float64{e.number("x"), value})
-		case e.has("tick") && err == nil:
+		case e.has("axis-tick") && err == nil:
 			ticksY = append(ticksY, [2]float64{e.number("y") - 4, math.Log(value + 14.696)})
 		case e.has("spot"):
 			spots = append(spots, [2]float64{e.number("cx"), e.number("cy")})

@@ -100,7 +100,7 @@ func (c *enthalpyPlot) axes() {
 		y := c.y(p)
 		c.plot.draw("path", "grid", fmt.Sprintf(`d="M%s %sH%s"`, num(c.left), num(y), num(c.right)))
 		if last-y >= letters+3 {
-			c.write("tick", "end", c.left-4, y+4, letters, plain(g))
+			c.write("axis-tick", "end", c.left-4, y+4, letters, plain(g))
 			last = y
 		}
 	}
@@ -109,7 +109,7 @@ func (c *enthalpyPlot) axes() {
 		x := c.x(c.heat.si(h))
 		c.plot.draw("path", "grid", fmt.Sprintf(`d="M%s %sV%s"`, num(x), num(c.top), num(c.bottom)))
 		if x > c.left+8 && x < c.right-8 {
-			c.write("tick", "middle", x, c.bottom+15, letters, plain(h))
+			c.write("axis-tick", "middle", x, c.bottom+15, letters, plain(h))
 		}
 	}
 	c.write("axis", "start", 2, 14, letters, c.press.Symbol)
@@ -244,7 +244,7 @@ func (c *enthalpyPlot) loop() {
 	for _, s := range c.states {
 		at := c.plot.at(c.place(s))
 		c.plot.draw("circle", "spot", fmt.Sprintf(`cx="%s" cy="%s" r="10"`, num(at.x), num(at.y)))
-		c.write("number bold", "middle", at.x, at.y+4.8, letters, s.Word("point"))
+		c.write("digit bold", "middle", at.x, at.y+4.8, letters, s.Word("point"))
 		c.taken = append(c.taken, region{at.x - 11, at.y - 11, at.x + 11, at.y + 11})
 	}
 }

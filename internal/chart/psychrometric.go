@@ -96,7 +96,7 @@ func (c *airPlot) axes() {
 	for _, t := range multiples(lo, hi, step) {
 		x := c.x(c.temp.si(t))
 		c.draw("path", "grid", fmt.Sprintf(`d="M%s %sV%s"`, num(x), num(c.bottom), num(c.y(c.saturated(c.temp.si(t))))))
-		c.write("tick", "middle", math.Max(x, c.left+letters/2), c.bottom+15, letters, plain(t))
+		c.write("axis-tick", "middle", math.Max(x, c.left+letters/2), c.bottom+15, letters, plain(t))
 	}
 	most := c.humidity.of(c.hiW)
 	step = c.lines.humidity
@@ -106,7 +106,7 @@ func (c *airPlot) axes() {
 	for _, w := range multiples(0, most, step) {
 		y := c.y(c.humidity.si(w))
 		c.draw("path", "grid", fmt.Sprintf(`d="M%s %sH%s"`, num(c.right), num(y), num(c.x(math.Min(c.hiT, c.dewPoint(c.humidity.si(w)))))))
-		c.write("tick", "start", c.right+4, math.Min(y+4, c.bottom), letters, plain(w))
+		c.write("axis-tick", "start", c.right+4, math.Min(y+4, c.bottom), letters, plain(w))
 	}
 	c.write("axis", "end", width-2, 15, letters, "humidity, "+c.humidity.Symbol)
 	c.write("axis", "end", c.right, c.bottom+32, letters, "dry bulb, "+c.temp.Symbol)

@@ -395,7 +395,8 @@ func fieldLabel(f calc.Field) string { return capital(strings.ReplaceAll(f.Name,
 // Layout of tables.
 const (
 	mostColumns = 4  // that a phone shows side by side
-	blockRows   = 40 // that fit on a printed page below each other
+	blockRows   = 30 // that fit on a printed page below each other, with room to write
+	mostBlocks  = 5  // that fit side by side
 )
 
 // tableOf makes a table ready to be shown: rows, or cards if it is wide.
@@ -414,8 +415,9 @@ func tableOf(f calc.Field, rows []calc.Values, units tradeunit.System, ambient q
 		}
 		t.Columns = append(t.Columns, column)
 	}
+	blocks := min(mostBlocks, (len(rows)+blockRows-1)/blockRows)
 	for i, r := range rows {
-		if i%blockRows == 0 {
+		if i%((len(rows)+blocks-1)/blocks) == 0 {
 			t.Blocks = append(t.Blocks, nil)
 		}
 		var cells page.Row

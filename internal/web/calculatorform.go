@@ -95,7 +95,11 @@ func (f calculatorForm) choose(field *page.Field, x calc.Field, words []string) 
 		field.Choices = append(field.Choices, page.Choice{Value: field.Value, Label: field.Value})
 	}
 	for _, w := range words {
-		field.Choices = append(field.Choices, page.Choice{Value: w, Label: plain(w)})
+		label := w
+		if w == strings.ToLower(w) { // a word, not a name such as R-410A
+			label = capital(plain(w))
+		}
+		field.Choices = append(field.Choices, page.Choice{Value: w, Label: label})
 	}
 }
 
