@@ -203,8 +203,9 @@ func (c *loop) discharge(suction loopState) (real, ideal loopState, err error) {
 
 // isentropic returns the state at the liquid pressure with the entropy of from.
 func (c *loop) isentropic(from loopState) (loopState, error) {
-	if from.s <= float64(c.high.VapourEntropy) { // would end in the dome: only where vapour is hardly superheated
-		return dew(c.high), nil
+	l, v := bubble(c.high), dew(c.high)
+	if x := (from.s - l.s) / (v.s - l.s); x <= 1 { // ends inside the dome: hardly superheated, or a heavy molecule
+		return between(l, v, x), nil
 	}
 	const (
 		above = 1e-3 // K over saturation, where StateAt tells the phase
@@ -257,9 +258,6 @@ func (c *loop) liquid() (loopState, error) {
 
 // inlet returns the state behind the metering device, which keeps the enthalpy
 // of the liquid, and the share of vapour in it.
-//
-// Inside the dome everything is taken to change evenly with enthalpy: exact for
-// a pure fluid, for a blend within what a drawing shows.
 func (c *loop) inlet(liquid loopState) (loopState, float64, error) {
 	l, v := bubble(c.low), dew(c.low)
 	x := (liquid.h - l.h) / (v.h - l.h)
@@ -278,8 +276,17 @@ func (c *loop) inlet(liquid loopState) (loopState, float64, error) {
 		y, err := c.at(l.p, T)
 		return y, 0, err
 	}
+	return between(l, v, x), x, nil
+}
+
+// between is the mixture of saturated liquid and the share x of saturated
+// vapour, by mass.
+//
+// Inside the dome everything is taken to change evenly: exact for a pure fluid,
+// for a blend within what a drawing shows.
+func between(l, v loopState, x float64) loopState {
 	mix := func(a, b float64) float64 { return a + x*(b-a) }
-	return loopState{phase: "liquid and vapour", p: l.p, t: mix(l.t, v.t), h: liquid.h, s: mix(l.s, v.s), d: 1 / mix(1/l.d, 1/v.d)}, x, nil
+	return loopState{phase: "liquid and vapour", p: l.p, t: mix(l.t, v.t), h: mix(l.h, v.h), s: mix(l.s, v.s), d: 1 / mix(1/l.d, 1/v.d)}
 }
 
 // result gathers what is answered.

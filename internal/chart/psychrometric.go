@@ -117,7 +117,8 @@ func (c *airPlot) axes() {
 // saturated is the humidity ratio of saturated air at T in K, at most that of
 // the upper edge.
 func (c *airPlot) saturated(T float64) float64 {
-	s, err := moistair.FromRelativeHumidity(quantity.Temperature(T), 1, c.pressure)
+	// Saturated air has its dry bulb for wet bulb: nothing is left to solve.
+	s, err := moistair.FromWetBulb(quantity.Temperature(T), quantity.Temperature(T), c.pressure)
 	if err != nil {
 		return c.hiW
 	}
@@ -234,7 +235,7 @@ func (c *airPlot) saturationOf(at func(W float64) point) float64 {
 	for range 30 {
 		mid := (lo + hi) / 2
 		q := at(mid)
-		s, err := moistair.FromRelativeHumidity(quantity.Temperature(q.x), 1, c.pressure)
+		s, err := moistair.FromWetBulb(quantity.Temperature(q.x), quantity.Temperature(q.x), c.pressure)
 		if err == nil && float64(s.HumidityRatio) > mid {
 			lo = mid
 		} else {
