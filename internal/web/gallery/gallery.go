@@ -27,6 +27,7 @@ func Pictures() []Picture {
 	list = append(list, circuits()...)
 	list = append(list, endings()...)
 	list = append(list, papers()...)
+	list = append(list, calculators()...)
 	return list
 }
 
