@@ -37,6 +37,7 @@ type Calculator struct {
 	Subject string // the heading it is listed under
 	About   string
 	Source  string // class and reference, as in package source
+	Caution string // what can hurt where its readings are taken; empty if nothing does
 	Example string // an input to try, as a JSON object
 	Drawn   bool   // package chart can draw its result
 	Fields  []Field

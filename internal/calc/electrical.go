@@ -14,10 +14,10 @@ func electricalCalculators() []Calculator {
 
 func capacitorUnderLoad() Calculator {
 	return Calculator{
-		Name: "capacitor-under-load",
-		About: "Capacitance of a running capacitor from the current in its lead and the voltage across it. " +
-			"Live terminals: clamp and probe with care, hands clear of the fan.",
-		Source: "published: C = I/(2πfV), any text on alternating current",
+		Name:    "capacitor-under-load",
+		About:   "Capacitance of a running capacitor from the current in its lead and the voltage across it.",
+		Caution: "Live terminals, some 400 V: only if you are qualified, with a meter proved on a live source, one hand, clear of the fan.",
+		Source:  "published: C = I/(2πfV), any text on alternating current",
 		Fields: []Field{
 			{Name: "current", Dim: quantity.DimCurrent, Max: 200, About: "in the HERM or FAN lead"},
 			{Name: "voltage", Dim: quantity.DimVoltage, Min: 1, Max: 1000, About: "HERM to C or FAN to C, running"},

@@ -295,6 +295,7 @@ type Listing struct {
 	Subject string          `json:"subject"`
 	About   string          `json:"about"`
 	Source  string          `json:"source"`
+	Caution string          `json:"caution,omitempty"`
 	Example json.RawMessage `json:"example,omitempty"`
 	Drawn   bool            `json:"drawn,omitempty"` // its result can be drawn
 	Fields  []FieldListing  `json:"fields"`
@@ -325,7 +326,7 @@ func List() []Listing {
 
 // Listing describes c.
 func (c Calculator) Listing() Listing {
-	return Listing{Name: c.Name, Title: c.Title, Subject: c.Subject, About: c.About, Source: c.Source, Example: json.RawMessage(c.Example),
+	return Listing{Name: c.Name, Title: c.Title, Subject: c.Subject, About: c.About, Source: c.Source, Caution: c.Caution, Example: json.RawMessage(c.Example),
 		Drawn: c.Drawn, Fields: listFields(c.Fields), Results: listFields(c.Results)}
 }
 

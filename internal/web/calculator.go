@@ -55,7 +55,7 @@ func (s *Server) calculator(w http.ResponseWriter, r *http.Request) error {
 	ask := askingOf(c, r.URL.Query())
 	p := page.CalculatorPage{
 		Shell: page.Shell{Title: c.Title, Back: page.Link{Text: "Calculators", Href: ask.list()}}, Switch: ask.unitSwitch("/calculators/"+c.Name, ask.typed),
-		About: c.About, Source: withoutClass(c.Source), Action: "/calculators/" + c.Name, Hidden: ask.hidden(),
+		About: c.About, Source: sourceOf(c), Cautions: present(c.Caution), Action: "/calculators/" + c.Name, Hidden: ask.hidden(),
 		Try: page.Link{Text: "Try an example", Href: ask.path(c.Name, exampleOf(c))},
 	}
 	known, err := s.knownOf(r, ask)
@@ -76,8 +76,15 @@ func (s *Server) calculator(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, r, status, page.Calculator(p))
 }
 
-// withoutClass makes words of a source.
-func withoutClass(source string) string { return strings.TrimPrefix(source, "published: ") }
+// sourceOf is the source of a calculator without what only programmers look up.
+func sourceOf(c calc.Calculator) string {
+	var parts []string
+	for _, part := range strings.Split(strings.TrimPrefix(c.Source, "published: "), "; ") {
+		part, _, _ = strings.Cut(part, ", see package")
+		parts = append(parts, part)
+	}
+	return strings.Join(parts, "; ")
+}
 
 // asking is what the address of a calculator asks for.
 type asking struct {

@@ -14,15 +14,16 @@ type CalculatorsPage struct {
 // The form is sent by GET, so that a filled calculator is a link.
 type CalculatorPage struct {
 	Shell
-	Switch UnitSwitch
-	About  string
-	Source string
-	Wrong  string // what is wrong with the form as a whole
-	Sets   []FieldSet
-	Hidden []Hidden
-	Action string
-	Try    Link // the page filled with an example
-	Result *Result
+	Switch   UnitSwitch
+	About    string
+	Source   string
+	Cautions []string
+	Wrong    string // what is wrong with the form as a whole
+	Sets     []FieldSet
+	Hidden   []Hidden
+	Action   string
+	Try      Link // the page filled with an example
+	Result   *Result
 }
 
 // Mistakes lists the fields that were refused, for the summary at the top.
