@@ -133,6 +133,8 @@ func asError(err error) *Error {
 	var e *Error
 	var re *quantity.RangeError
 	var unknown *refrigerant.UnknownError
+	var composition *refrigerant.CompositionError
+	var pair *refrigerant.UnknownPairError
 	var twoPhase *refrigerant.TwoPhaseError
 	var network *circuit.CaseError
 	switch {
@@ -141,6 +143,10 @@ func asError(err error) *Error {
 	case errors.As(err, &re):
 		return &Error{Kind: OutOfRange, Field: re.Name, Message: err.Error(), Range: re}
 	case errors.As(err, &unknown):
+		return &Error{Kind: NotFound, Field: "refrigerant", Message: err.Error()}
+	case errors.As(err, &composition):
+		return &Error{Kind: Invalid, Field: "refrigerant", Message: err.Error()}
+	case errors.As(err, &pair):
 		return &Error{Kind: NotFound, Field: "refrigerant", Message: err.Error()}
 	case errors.As(err, &twoPhase):
 		return &Error{Kind: OutOfRange, Field: "temperature", Message: err.Error()}

@@ -105,6 +105,7 @@ func TestErrorsNameTheField(t *testing.T) {
 		{"saturation", `{"refrigerant":"R-410A"}`, Invalid, "temperature", "give one of"},
 		{"saturation", `{"refrigerant":"R-410A","temperature":"40 F","pressure":"118 psig"}`, Invalid, "pressure", "only one"},
 		{"saturation", `{"refrigerant":"R-999","temperature":"40 F"}`, NotFound, "refrigerant", "R-999"},
+		{"pressure-temperature", `{"refrigerant":"R-32/125 (50/20)"}`, Invalid, "refrigerant", "composition"},
 		{"saturation", `{"refrigerant":"R-410A","temperature":"-300 F"}`, OutOfRange, "temperature", "outside"},
 		{"saturation", `{"refrigerant":"R-410A","pressure":"-20 psig"}`, OutOfRange, "pressure", "outside"},
 		{"saturation", `{"refrigerant":"R-410A","presure":"118 psig"}`, Invalid, "presure", "no such field"},

@@ -78,14 +78,20 @@ func TestPressureTemperatureRange(t *testing.T) {
 	}
 }
 
-// cycleOf is a sound cycle of a refrigerant: evaporating at 40 °F, condensing
-// at 105 °F, 10 °F of superheat and of subcooling.
-func cycleOf(t *testing.T, name string) string {
+func mustFluid(t *testing.T, name string) *refrigerant.Fluid {
 	t.Helper()
 	f, err := refrigerant.Lookup(name)
 	if err != nil {
 		t.Fatal(err)
 	}
+	return f
+}
+
+// cycleOf is a sound cycle of a refrigerant: evaporating at 40 °F, condensing
+// at 105 °F, 10 °F of superheat and of subcooling.
+func cycleOf(t *testing.T, name string) string {
+	t.Helper()
+	f := mustFluid(t, name)
 	low, err := f.SaturationAtTemp(quantity.Temperature(fahrenheit(40)))
 	if err != nil {
 		t.Fatal(err)
@@ -108,7 +114,7 @@ func TestPressureEnthalpyBalances(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		if w := out.Warnings(); len(w) > 0 {
+		if w := out.Warnings(); len(w) > len(doubtOf(mustFluid(t, name))) {
 			t.Errorf("%s: a sound cycle is warned of: %v", name, w)
 		}
 		near := func(what string, got, want, tol float64) {

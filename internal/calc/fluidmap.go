@@ -2,6 +2,7 @@ package calc
 
 import (
 	"math"
+	"slices"
 	"sync"
 
 	"rung/internal/quantity"
@@ -53,7 +54,7 @@ func MapOf(f *refrigerant.Fluid) (FluidMap, error) {
 		return m.(FluidMap), nil
 	}
 	m, err := mapOf(f)
-	if err == nil {
+	if err == nil && slices.Contains(refrigerant.Names(), f.Name()) { // compositions are without number
 		fluidMaps.Store(f.Name(), m)
 	}
 	return m, err

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"math"
 
-	"rung/internal/num"
 	"rung/internal/quantity"
 	"rung/internal/refrigerant"
 )
@@ -101,6 +100,9 @@ func runPressureEnthalpy(in Values) (Values, error) {
 		return nil, err
 	}
 	c := loop{f: f, in: in}
+	for _, w := range doubtOf(f) {
+		c.warn(w)
+	}
 	if err := c.pressures(); err != nil {
 		return nil, err
 	}
@@ -201,39 +203,16 @@ func (c *loop) discharge(suction loopState) (real, ideal loopState, err error) {
 	return real, ideal, nil
 }
 
-// isentropic returns the state at the liquid pressure with the entropy of from.
+// isentropic returns the state at the liquid pressure with the entropy of from:
+// liquid and vapour together where the gas is hardly superheated or heavy.
 func (c *loop) isentropic(from loopState) (loopState, error) {
-	l, v := bubble(c.high), dew(c.high)
-	if x := (from.s - l.s) / (v.s - l.s); x <= 1 { // ends inside the dome: hardly superheated, or a heavy molecule
-		return between(l, v, x), nil
-	}
-	const (
-		above = 1e-3 // K over saturation, where StateAt tells the phase
-		step  = 10.0 // K
-		tol   = 1e-6 // K
-	)
-	p, lo := float64(c.high.DewPressure), float64(c.high.DewTemp)+above
-	for { // towards the end of the equation of state, where at refuses
-		x, err := c.at(p, lo+step)
-		if err != nil {
-			return loopState{}, inField(err, "discharge_temperature")
-		}
-		if x.s >= from.s {
-			break
-		}
-		lo += step
-	}
-	T, err := num.Root("pressure-enthalpy", func(T float64) float64 {
-		x, err := c.at(p, T)
-		if err != nil {
-			return math.NaN()
-		}
-		return x.s - from.s
-	}, lo, lo+step, tol)
-	if err != nil {
-		return loopState{}, err
-	}
-	return c.at(p, T)
+	x, err := c.f.StateAtEntropy(c.high.DewPressure, quantity.SpecificEntropy(from.s))
+	return stateOf(x), inField(err, "discharge_temperature")
+}
+
+// stateOf takes over a state of one phase or two.
+func stateOf(x refrigerant.Full) loopState {
+	return loopState{string(x.Phase), float64(x.Pressure), float64(x.Temperature), float64(x.Enthalpy), float64(x.Entropy), float64(x.Density)}
 }
 
 // liquid returns the state in the liquid line. A line warmer than saturated
@@ -259,34 +238,15 @@ func (c *loop) liquid() (loopState, error) {
 // inlet returns the state behind the metering device, which keeps the enthalpy
 // of the liquid, and the share of vapour in it.
 func (c *loop) inlet(liquid loopState) (loopState, float64, error) {
-	l, v := bubble(c.low), dew(c.low)
-	x := (liquid.h - l.h) / (v.h - l.h)
-	if x < 0 {
-		lo, _ := c.f.SaturationRange()
-		T, err := num.Root("pressure-enthalpy", func(T float64) float64 {
-			y, err := c.at(l.p, T)
-			if err != nil {
-				return math.NaN()
-			}
-			return y.h - liquid.h
-		}, float64(lo), l.t-1e-3, 1e-6)
-		if err != nil {
-			return loopState{}, 0, err
-		}
-		y, err := c.at(l.p, T)
-		return y, 0, err
+	x, err := c.f.StateAtEnthalpy(c.low.BubblePressure, quantity.SpecificEnthalpy(liquid.h))
+	if err != nil {
+		return loopState{}, 0, inField(err, "liquid_line")
 	}
-	return between(l, v, x), x, nil
-}
-
-// between is the mixture of saturated liquid and the share x of saturated
-// vapour, by mass.
-//
-// Inside the dome everything is taken to change evenly: exact for a pure fluid,
-// for a blend within what a drawing shows.
-func between(l, v loopState, x float64) loopState {
-	mix := func(a, b float64) float64 { return a + x*(b-a) }
-	return loopState{phase: "liquid and vapour", p: l.p, t: mix(l.t, v.t), h: mix(l.h, v.h), s: mix(l.s, v.s), d: 1 / mix(1/l.d, 1/v.d)}
+	quality := x.Quality
+	if math.IsNaN(quality) { // all liquid yet
+		quality = 0
+	}
+	return stateOf(x), quality, nil
 }
 
 // result gathers what is answered.

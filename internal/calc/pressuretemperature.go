@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"rung/internal/moistair"
 	"rung/internal/quantity"
@@ -33,6 +34,14 @@ func checkSite(in Values) error {
 	}
 	_, err := moistair.PressureAtElevation(quantity.Length(in.number("elevation")))
 	return err
+}
+
+// doubtOf says what is not vouched for in the properties of f.
+func doubtOf(f *refrigerant.Fluid) []string {
+	if pairs := f.Estimated(); len(pairs) > 0 {
+		return []string{"How " + strings.Join(pairs, ", ") + " mix is not published; it is estimated from a like pair, so these values are less sure than others."}
+	}
+	return nil
 }
 
 // inField names the field at fault in an error of a deeper function.
@@ -75,6 +84,7 @@ func pressureTemperature() Calculator {
 				{Name: "dew_pressure", Dim: quantity.DimPressure, About: "suction line: superheat"},
 			}},
 			{Name: "note", Text: true, About: "where the saturation line ends, if the range reaches beyond it"},
+			{Name: "warnings", Text: true},
 			{Name: "critical_temperature", Dim: quantity.DimTemperature},
 			{Name: "critical_pressure", Dim: quantity.DimPressure},
 			{Name: "ambient_pressure", Dim: quantity.DimPressure, USUnit: "psia", About: "to which gauge pressures refer"},
@@ -122,6 +132,9 @@ func runPressureTemperature(in Values) (Values, error) {
 	}
 	critical, criticalPressure := f.Critical()
 	out := Values{"rows": rows, "critical_temperature": float64(critical), "critical_pressure": float64(criticalPressure), "ambient_pressure": float64(Ambient(in))}
+	if doubts := doubtOf(f); len(doubts) > 0 {
+		out["warnings"] = doubts
+	}
 	if note := lineEnds(f, from, to); note != "" {
 		out["note"] = note
 	}

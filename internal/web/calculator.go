@@ -106,7 +106,7 @@ func unitsOf(query url.Values) tradeunit.System {
 func askingOf(c calc.Calculator, query url.Values) asking {
 	a := asking{Calculator: c, typed: url.Values{}, units: unitsOf(query), visit: query.Get("visit")}
 	for _, name := range fieldNames(c) {
-		for _, key := range []string{name, name + "-unit"} {
+		for _, key := range []string{name, name + "-unit", name + other} {
 			if query.Has(key) {
 				a.typed.Set(key, query.Get(key))
 				a.sent = true
@@ -179,8 +179,15 @@ func (a asking) hidden() []page.Hidden {
 	return list
 }
 
-// text is what was typed into a field, with its unit.
+// other ends the name of the field for what is not on a list.
+const other = "-other"
+
+// text is what was typed into a field, with its unit; what is typed beside a
+// list goes before what is chosen from it.
 func (a asking) text(f calc.Field) string {
+	if free := strings.TrimSpace(a.typed.Get(f.Name + other)); free != "" {
+		return free
+	}
 	text := withUnit(a.typed, f.Name)
 	if f.Dim != quantity.DimNone && text != "" && !a.typed.Has(f.Name+"-unit") && strings.ContainsAny(text[len(text)-1:], "0123456789.") {
 		return text + " " + f.ShownIn(a.units).Symbol

@@ -135,6 +135,25 @@ func TestCalculatorAnswersInTheUnitsAskedFor(t *testing.T) {
 	}
 }
 
+// TestCalculatorOfABlend: a blend that is not on the list is typed by its parts.
+func TestCalculatorOfABlend(t *testing.T) {
+	b := quickBrowser(t)
+	b.open(filled("superheat", "refrigerant", "", "refrigerant-other", "R-32/125 (50/50)", "pressure", "118 psig", "line_temperature", "54 F"))
+	if got := answersOf(b.doc)["Superheat"]; !strings.HasPrefix(got, "14.") { // R-410A is that blend
+		t.Errorf("superheat %q: %s", got, words(one(t, b.doc, "main")))
+	}
+	if got := attr(one(t, b.doc, "input[name=refrigerant-other]"), "value"); got != "R-32/125 (50/50)" {
+		t.Errorf("the blend has become %q", got)
+	}
+	if len(all(b.doc, "details[open]")) > 0 {
+		t.Error("unfolded sets are no folds")
+	}
+	b.open(filled("superheat", "refrigerant-other", "R-32/125 (50/40)", "pressure", "118 psig", "line_temperature", "54 F"))
+	if got := words(one(t, b.doc, "#f-refrigerant-error")); !strings.Contains(got, "0.9") {
+		t.Errorf("beside the refrigerant stands %q", got)
+	}
+}
+
 func TestCalculatorWarns(t *testing.T) {
 	b := quickBrowser(t)
 	b.open(filled("superheat", "refrigerant", "R-410A", "pressure", "118 psig", "line_temperature", "30 F"))

@@ -34,6 +34,12 @@ func (f calculatorForm) sets(c calc.Calculator) []page.FieldSet {
 	}
 	for _, x := range c.Fields {
 		field := f.field(x)
+		if x.Loose {
+			beside := page.Field{Kind: page.Words, Name: x.Name + other, Label: field.Label + " not on the list", Hint: "A blend by its parts and their mass, such as R-32/125 (50/50)",
+				Value: f.typed.Get(x.Name + other)}
+			rest.Fields = append(rest.Fields, beside)
+			rest.Folded = rest.Folded && beside.Value == ""
+		}
 		switch {
 		case !x.Optional || x.Either:
 			first.Fields = append(first.Fields, field)
