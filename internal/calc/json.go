@@ -75,6 +75,9 @@ func (c Calculator) Answer(doc []byte) (in, out Values, err error) {
 
 // Run turns values into the result. The error is an *Error.
 func (c Calculator) Run(in Values) (Values, error) {
+	if err := checkSite(in); err != nil {
+		return nil, c.namedByUser(err)
+	}
 	out, err := c.run(in)
 	if err != nil {
 		return nil, c.namedByUser(err)

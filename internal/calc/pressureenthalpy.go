@@ -92,9 +92,6 @@ func (x loopState) values(point, at string) Values {
 }
 
 func runPressureEnthalpy(in Values) (Values, error) {
-	if err := checkSite(in); err != nil {
-		return nil, err
-	}
 	f, err := refrigerant.Lookup(in.word("refrigerant"))
 	if err != nil {
 		return nil, err

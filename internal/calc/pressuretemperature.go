@@ -94,9 +94,6 @@ func pressureTemperature() Calculator {
 }
 
 func runPressureTemperature(in Values) (Values, error) {
-	if err := checkSite(in); err != nil {
-		return nil, err
-	}
 	f, err := refrigerant.Lookup(in.word("refrigerant"))
 	if err != nil {
 		return nil, err

@@ -25,6 +25,7 @@ func saturation() Calculator {
 			refrigerantField(),
 			{Name: "temperature", Dim: quantity.DimTemperature, Optional: true, About: "either this"},
 			{Name: "pressure", Dim: quantity.DimPressure, Optional: true, About: "or this"},
+			elevationField,
 			ambientField,
 		},
 		Results: []Field{
@@ -84,6 +85,7 @@ func state() Calculator {
 			refrigerantField(),
 			{Name: "pressure", Dim: quantity.DimPressure},
 			{Name: "temperature", Dim: quantity.DimTemperature},
+			elevationField,
 			ambientField,
 		},
 		Results: []Field{
@@ -125,6 +127,7 @@ func lineFields() []Field {
 		{Name: "pressure", Dim: quantity.DimPressure, Optional: true, About: "at the port of this line; with the refrigerant"},
 		{Name: "saturation_temperature", Dim: quantity.DimTemperature, Optional: true, About: "instead of refrigerant and pressure"},
 		{Name: "line_temperature", Dim: quantity.DimTemperature, About: "pipe temperature next to the port"},
+		elevationField,
 		ambientField,
 	}
 }
