@@ -205,7 +205,7 @@ func (a airStates) coil(out Values) {
 func (a airStates) doubts(out Values) []string {
 	var list []string
 	if water, ok := out.Number("water_removed"); ok && water < -1e-4 {
-		list = append(list, "The supply air holds more water than the air that enters the coil: a wet bulb is wrong, or water is carried off the coil.")
+		list = append(list, "The supply air holds more water than the air that enters the coil: a wet bulb is wrong, water is carried off the coil, or a humidifier runs.")
 	}
 	if share, ok := out.Number("sensible_share"); ok && share > 1.02 {
 		list = append(list, "More than all of the heat taken out is sensible, which no coil does: one of the wet bulbs is wrong.")

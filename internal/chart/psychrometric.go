@@ -3,6 +3,7 @@ package chart
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"rung/internal/calc"
 	"rung/internal/moistair"
@@ -423,8 +424,20 @@ func (c *airPlot) table(y float64) float64 {
 
 // sums writes what the coil does.
 func (c *airPlot) sums(out calc.Values, y float64) float64 {
-	if _, ok := out.Number("temperature_drop"); !ok {
+	fall, ok := out.Number("temperature_drop")
+	if !ok {
 		return y + 4
+	}
+	way, side := "cooled by", "taken out"
+	if fall < 0 {
+		way = "heated by"
+	}
+	heat := "down"
+	if h, _ := out.Number("enthalpy_drop"); h < 0 {
+		heat = "up"
+	}
+	if water, _ := out.Number("water_removed"); water < 0 {
+		side = "taken up"
 	}
 	diff := unitOf(quantity.DimTempDiff, c.units, 0)
 	drop := "enthalpy_drop"
@@ -432,8 +445,8 @@ func (c *airPlot) sums(out calc.Values, y float64) float64 {
 		drop = "enthalpy-drop-ip"
 	}
 	lines := []string{
-		fmt.Sprintf("through the coil: %s %s, %s %s", diff.number(out, "temperature_drop"), diff.Symbol, c.heat.number(out, drop), c.heat.Symbol),
-		fmt.Sprintf("water taken out %s %s", c.humidity.number(out, "water_removed"), c.humidity.Symbol),
+		fmt.Sprintf("%s %s %s · enthalpy %s %s %s", way, size(diff.number(out, "temperature_drop")), diff.Symbol, heat, size(c.heat.number(out, drop)), c.heat.Symbol),
+		fmt.Sprintf("water %s %s %s", side, size(c.humidity.number(out, "water_removed")), c.humidity.Symbol),
 	}
 	if _, ok := out.Number("sensible_share"); ok {
 		lines[1] += fmt.Sprintf(" · sensible %s %%", c.share.number(out, "sensible_share"))
@@ -444,6 +457,9 @@ func (c *airPlot) sums(out calc.Values, y float64) float64 {
 	}
 	return y + 4
 }
+
+// size is a number without its sign.
+func size(number string) string { return strings.TrimPrefix(number, "-") }
 
 // spoken is the drawing in words.
 func (c *airPlot) spoken(out calc.Values) string {
