@@ -25,7 +25,7 @@ func (s *Server) shell(r *http.Request, here visit.Here, title, tab string) page
 	shell := page.Shell{
 		Title: title, Place: here.Property.Name + " · " + here.System.Title(),
 		Back: page.Link{Text: here.System.Title(), Href: systemPath(here.System.System)},
-		Tabs: page.VisitTabs(base, tab),
+		Tabs: page.VisitTabs(base, tab), Aside: page.Link{Text: "Calculators", Href: "/calculators?visit=" + url.QueryEscape(string(here.Visit.Visit))},
 	}
 	q := r.URL.Query()
 	shell.Notice = notices[q.Get("done")]
@@ -81,7 +81,7 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request) error {
 	p := page.VisitPage{
 		Shell:     s.shell(r, here, capital(named(s.Visits.Complaints(), v.Complaint)), "Check"),
 		Complaint: v.Words, Facts: s.surroundingFacts(here.Property, v), AroundURL: base + "/surroundings",
-		AllHref: base + "/checks", Calculators: "/calculators?visit=" + url.QueryEscape(string(v.Visit)), Causes: causes(advice), Warnings: advice.Warnings, Effect: effect(advice),
+		AllHref: base + "/checks", Causes: causes(advice), Warnings: advice.Warnings, Effect: effect(advice),
 		NotJudged: notJudged(advice.NotJudged), Readings: s.readingLines(v),
 		Papers: papers(v),
 	}

@@ -20,6 +20,7 @@ type Shell struct {
 	Title  string
 	Place  string // which house, system, unit: one line above the title
 	Back   Link   // one step out
+	Aside  Link   // what is wanted now and then, at the top
 	Tabs   []Tab
 	Notice string // what was just done, e.g. "Reading recorded."
 	Undo   *Undo  // takes it back; nil if it cannot be

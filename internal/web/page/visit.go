@@ -6,22 +6,21 @@ import "strconv"
 // could be checked, which causes stand, what has been read.
 type VisitPage struct {
 	Shell
-	Complaint   string // in the customer's own words
-	Facts       []Fact // complaint class and surroundings
-	AroundURL   string // where the surroundings are changed
-	Verdict     *Verdict
-	Next        *CheckCard
-	Others      []Link // the two runner-up checks
-	AllHref     string
-	Calculators string // where they are, with this visit to come back to
-	Causes      Causes
-	NotJudged   *NotJudged
-	Warnings    []string
-	Readings    []ReadingLine
-	Effect      Effect
-	Hazards     []string // found here and not over
-	Closed      string   // when and how the visit was closed; empty while it is open
-	Papers      []Link   // note, report, closing
+	Complaint string // in the customer's own words
+	Facts     []Fact // complaint class and surroundings
+	AroundURL string // where the surroundings are changed
+	Verdict   *Verdict
+	Next      *CheckCard
+	Others    []Link // the two runner-up checks
+	AllHref   string
+	Causes    Causes
+	NotJudged *NotJudged
+	Warnings  []string
+	Readings  []ReadingLine
+	Effect    Effect
+	Hazards   []string // found here and not over
+	Closed    string   // when and how the visit was closed; empty while it is open
+	Papers    []Link   // note, report, closing
 }
 
 // Effect is what the readings of the last form did.
