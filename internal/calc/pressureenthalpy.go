@@ -68,6 +68,13 @@ func pressureEnthalpy() Calculator {
 				{Name: "superheat", Dim: quantity.DimTempDiff},
 				{Name: "subcooling", Dim: quantity.DimTempDiff},
 			}},
+			{Name: "dome", Quiet: true, About: "bubble and dew line by rising pressure, to draw", Columns: []Field{
+				{Name: "pressure", Dim: quantity.DimPressure},
+				{Name: "bubble_temperature", Dim: quantity.DimTemperature},
+				{Name: "dew_temperature", Dim: quantity.DimTemperature},
+				{Name: "bubble_enthalpy", Dim: quantity.DimSpecificEnthalpy},
+				{Name: "dew_enthalpy", Dim: quantity.DimSpecificEnthalpy},
+			}},
 		},
 		run: runPressureEnthalpy,
 	}
@@ -119,7 +126,23 @@ func runPressureEnthalpy(in Values) (Values, error) {
 	if err != nil {
 		return nil, err
 	}
-	return c.result(suction, discharge, ideal, liquid, inlet, quality), nil
+	m, err := MapOf(f)
+	if err != nil {
+		return nil, err
+	}
+	out := c.result(suction, discharge, ideal, liquid, inlet, quality)
+	out["dome"] = domeRowsOf(m)
+	return out, nil
+}
+
+// domeRowsOf lists the bubble and the dew line of a map.
+func domeRowsOf(m FluidMap) []Values {
+	var rows []Values
+	for _, s := range m.Dome {
+		rows = append(rows, Values{"pressure": float64(s.DewPressure), "bubble_temperature": float64(s.BubbleTemp), "dew_temperature": float64(s.DewTemp),
+			"bubble_enthalpy": float64(s.LiquidEnthalpy), "dew_enthalpy": float64(s.VapourEnthalpy)})
+	}
+	return rows
 }
 
 // pressures finds saturation at both pressures.

@@ -55,7 +55,7 @@ func drawnCalculator() page.CalculatorPage {
 			Headline: "14 July 2026 · sea level, air at 14.70 psia", Drawing: example("psychrometric-chart"), DrawingHref: "#",
 			Warnings: []string{"The supply air holds more water than the air that enters the coil: a wet bulb is wrong, or water is carried off the coil."},
 			Facts:    []page.Fact{{Name: "Temperature drop", Value: "22.6 °F", Doubt: "through the coil"}, {Name: "Sensible share", Value: "74.6 %"}},
-			Tables:   []page.Table{{Name: "States", Cards: []page.Card{{Heading: "Return", Facts: []page.Fact{{Name: "Dry bulb", Value: "78.0 °F"}, {Name: "Wet bulb", Value: "65.0 °F"}}}}}},
+			Tables:   []page.Table{{Cards: []page.Card{{Heading: "Return", Facts: []page.Fact{{Name: "Dry bulb", Value: "78.0 °F"}, {Name: "Wet bulb", Value: "65.0 °F"}}}}}},
 		},
 	}
 }
@@ -80,7 +80,7 @@ func tableCalculator() page.CalculatorPage {
 		Source: "the equation of state of each refrigerant", Action: "#",
 		Result: &page.Result{
 			Headline: "14 July 2026 · sea level, air at 14.70 psia", Notes: []string{"No rows above 158.4 °F."},
-			Tables: []page.Table{{Name: "Rows", Columns: []page.Column{{Name: "Temperature", Unit: "°F"}, {Name: "Bubble pressure", Unit: "psig", About: "liquid line: subcooling"}, {Name: "Dew pressure", Unit: "psig", About: "suction line: superheat"}},
+			Tables: []page.Table{{Columns: []page.Column{{Name: "Temperature", Unit: "°F"}, {Name: "Bubble pressure", Unit: "psig", About: "liquid line: subcooling"}, {Name: "Dew pressure", Unit: "psig", About: "suction line: superheat"}},
 				Blocks: [][]page.Row{rows, rows}}},
 			Given: []page.Fact{{Name: "Refrigerant", Value: "R-410A"}},
 		},

@@ -44,7 +44,6 @@ type Result struct {
 
 // Table is a result of many rows.
 type Table struct {
-	Name    string
 	Columns []Column
 	Blocks  [][]Row // rows in pieces that stand side by side on paper
 	Cards   []Card  // instead of rows, where there are too many columns for a phone
