@@ -24,6 +24,9 @@ func completed(c Calculator, subject string) Calculator {
 		if f.USUnit == "" {
 			f.USUnit = usUnits[f.Name]
 		}
+		if own, ok := usUnits[c.Name+"/"+f.Name]; ok {
+			f.USUnit = own
+		}
 	}
 	return c
 }
@@ -34,10 +37,11 @@ func title(name string) string {
 }
 
 // usUnits are the units in which US instruments and tables give a quantity, by
-// the name of its field, where that is not the first unit of its dimension.
+// the name of its field or of calculator and field, where that is not the first unit of its dimension.
 var usUnits = map[string]string{
 	"ambient_pressure":     "psia",
 	"airflow_per_capacity": "1",
+	"moist-air/pressure":   "inHg",
 }
 
 // either names the optional fields of which a few say the same thing in

@@ -3,6 +3,7 @@ package web
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"net/http"
 	"net/url"
 	"strings"
@@ -60,6 +61,11 @@ func (s *Server) calculator(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	a := ask.answer()
+	for _, e := range a.wrong {
+		if e.Kind == calc.Internal {
+			return fmt.Errorf("calculator %s: %w", c.Name, e)
+		}
+	}
 	if len(a.wrong) == 0 && ask.sent {
 		p.Result = s.result(ask, a)
 		p.Title = a.title(c)

@@ -230,6 +230,23 @@ func TestPressureTemperaturePage(t *testing.T) {
 	}
 }
 
+// TestCalculatorNamesItsAir: the head of a result says which air it is about.
+func TestCalculatorNamesItsAir(t *testing.T) {
+	b := quickBrowser(t)
+	for path, want := range map[string]string{
+		filled("moist-air", "dry_bulb", "78 F", "wet_bulb", "65 F"):                                                     "sea level, air at 14.70 psia",
+		filled("moist-air", "dry_bulb", "78 F", "wet_bulb", "65 F", "elevation", "5000 ft"):                             "5000 ft above sea level, air at 12.23 psia",
+		filled("moist-air", "dry_bulb", "78 F", "wet_bulb", "65 F", "pressure", "25", "pressure-unit", "inHg"):          "2026 · air at 12.28 psia",
+		filled("saturation", "refrigerant", "R-22", "pressure", "70 psig", "ambient_pressure", "13 psia"):               "2026 · air at 13.00 psia",
+		filled("saturation", "refrigerant", "R-22", "pressure", "70 psig", "ambient_pressure", "90 kPa", "units", "si"): "2026 · air at 90.0 kPa",
+	} {
+		b.open(path)
+		if got := words(one(t, b.doc, ".result .hint")); !strings.HasSuffix(got, want) {
+			t.Errorf("%s says %q, want %q", path, got, want)
+		}
+	}
+}
+
 // TestCalculatorsFromAVisit: the way there and back, with what the visit knows.
 func TestCalculatorsFromAVisit(t *testing.T) {
 	b := quickBrowser(t)

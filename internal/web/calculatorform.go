@@ -131,10 +131,16 @@ func (f calculatorForm) mistake(x calc.Field) string {
 	return ""
 }
 
+// noSolution stands for what only a programmer would read.
+const noSolution = "No solution was found for these values. Look for a slip in them."
+
 // words says what is wrong: limits in the unit typed.
 func (f calculatorForm) words(e *calc.Error, x calc.Field) string {
-	if e.Message == "missing" {
+	switch {
+	case e.Message == "missing":
 		return "Missing."
+	case e.Kind == calc.NoConvergence:
+		return noSolution
 	}
 	if e.Range == nil || x.Dim == quantity.DimNone || !inBase(e.Range.Unit, x.Dim) {
 		return capital(strings.TrimSuffix(e.Message, ".")) + "."
@@ -176,8 +182,12 @@ func inBase(unit string, dim quantity.Dimension) bool {
 func (f calculatorForm) rest(c calc.Calculator) string {
 	var list []string
 	for _, e := range f.wrong {
-		if e.Field != documentField && !hasField(c.Fields, e.Field) {
-			list = append(list, capital(e.Message)+".")
+		switch {
+		case e.Field == documentField || hasField(c.Fields, e.Field):
+		case e.Kind == calc.NoConvergence:
+			list = append(list, noSolution)
+		default:
+			list = append(list, capital(strings.TrimSuffix(e.Message, "."))+".")
 		}
 	}
 	return strings.Join(list, " ")

@@ -22,7 +22,7 @@ func (s *Server) result(ask asking, a answered) *page.Result {
 	}
 	ambient := calc.Ambient(a.in)
 	if hasField(ask.Fields, "ambient_pressure") || hasField(ask.Fields, "elevation") {
-		r.Headline = sentence(r.Headline, siteOf(a.in, ask.units))
+		r.Headline = sentence(r.Headline, siteOf(ask, a.in))
 	}
 	r.Warnings = a.out.Warnings()
 	for _, f := range ask.Results {
@@ -58,15 +58,19 @@ func hasField(fields []calc.Field, name string) bool {
 	return slices.ContainsFunc(fields, func(f calc.Field) bool { return f.Name == name })
 }
 
-// siteOf says to which air gauge readings refer.
-func siteOf(in calc.Values, units tradeunit.System) string {
-	absolute := calc.Field{Dim: quantity.DimPressure, USUnit: "psia"}.ShownIn(units)
+// siteOf says to which air gauge readings refer, or which air it is.
+func siteOf(ask asking, in calc.Values) string {
+	absolute := calc.Field{Dim: quantity.DimPressure, USUnit: "psia"}.ShownIn(ask.units)
+	given := "ambient_pressure"
+	if !hasField(ask.Fields, given) {
+		given = "pressure" // of the air itself
+	}
+	if p, ok := in.Number(given); ok {
+		return "air at " + shownIn(absolute, p, 0)
+	}
 	pressure := "air at " + shownIn(absolute, float64(calc.Ambient(in)), 0)
 	if z, ok := in.Number("elevation"); ok {
-		return shownIn(calc.Field{Dim: quantity.DimLength}.ShownIn(units), z, 0) + " above sea level, " + pressure
-	}
-	if _, given := in.Number("ambient_pressure"); given {
-		return pressure
+		return shownIn(calc.Field{Dim: quantity.DimLength}.ShownIn(ask.units), z, 0) + " above sea level, " + pressure
 	}
 	return "sea level, " + pressure
 }

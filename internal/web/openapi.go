@@ -3,6 +3,7 @@ package web
 import (
 	"encoding/json"
 	"net/http"
+	"strings"
 
 	"rung/internal/calc"
 	"rung/internal/quantity"
@@ -102,11 +103,11 @@ func unitsParameter(usual string) object {
 // describe says what a field is and in which units it comes.
 func describe(f calc.Field) string {
 	text := capital(f.About)
-	if f.Dim != quantity.DimNone && f.Dim != "" {
+	if f.Dim != quantity.DimNone {
 		if text != "" {
 			text += ". "
 		}
-		text += "A " + string(f.Dim) + " such as \"1 " + tradeunit.US.Preferred(f.Dim).ASCII() + "\"."
+		text += "Of the dimension " + string(f.Dim) + ", in " + strings.Join(tradeunit.Symbols(f.Dim), ", ") + "."
 	}
 	return text
 }
