@@ -25,6 +25,7 @@ type Field struct {
 	Min, Max float64 // SI, inclusive; both zero when any number is accepted
 	USValue  string  // the value shown in US units, where its tables count from another zero
 	USUnit   string  // the unit offered first in US units, where it is not the first of its dimension
+	UsualSI  string  // typed for it on a page in SI units if left empty; a round number where the one of US units is not
 	Either   bool    // optional, but one of a few ways to say the same: asked with what is needed
 	Quiet    bool    // a result for programs that draw, not shown to people
 	Columns  []Field // of a table: a result that is a list of rows, each with these fields

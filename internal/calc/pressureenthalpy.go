@@ -190,8 +190,7 @@ func (c *loop) vapour(field string, s refrigerant.Saturation) (loopState, error)
 	case !cold:
 		return x, inField(err, field)
 	case T < float64(s.DewTemp)-mostSlip:
-		_, most := c.f.SaturationRange()
-		return x, &quantity.RangeError{Op: "pressure-enthalpy", Name: field, Value: T, Min: float64(s.DewTemp) - mostSlip, Max: float64(most) + 150, Unit: "K"}
+		return x, &quantity.RangeError{Op: "pressure-enthalpy", Name: field, Value: T, Min: float64(s.DewTemp) - mostSlip, Max: math.Inf(1), Unit: "K"}
 	case field == "suction_line":
 		c.warn("The suction line reads no warmer than saturated vapour: liquid comes back to the compressor, or the gauge, the clamp or the refrigerant is not what it seems. Point 1 is drawn as saturated vapour; how much liquid is in it cannot be told.")
 	default:
@@ -218,7 +217,7 @@ func (c *loop) discharge(suction loopState) (real, ideal loopState, err error) {
 		c.warn("The discharge line reads colder than a compressor without losses would make it: the clamp reads low or sits too far along the line, or liquid comes back to the compressor.")
 	}
 	if t := inFahrenheit(real.t); t > hotDischarge {
-		c.warn("The discharge line is above 225 °F: oil and valves suffer. Look for high compression ratio, low charge or high superheat.")
+		c.warn("The discharge line is above 225 °F (107 °C): oil and valves suffer. Look for high compression ratio, low charge or high superheat.")
 	}
 	return real, ideal, nil
 }

@@ -192,6 +192,9 @@ func (a asking) text(f calc.Field) string {
 		return free
 	}
 	text := withUnit(a.typed, f.Name)
+	if text == "" && a.units == tradeunit.SI {
+		return f.UsualSI
+	}
 	if f.Dim != quantity.DimNone && text != "" && !a.typed.Has(f.Name+"-unit") && strings.ContainsAny(text[len(text)-1:], "0123456789.") {
 		return text + " " + f.ShownIn(a.units).Symbol
 	}

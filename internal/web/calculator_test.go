@@ -224,6 +224,10 @@ func TestPressureTemperaturePage(t *testing.T) {
 	if got := len(all(b.doc, ".numbers tbody tr")); got != 39 {
 		t.Errorf("%d rows from -40 to 150 °F by 5, want 39", got)
 	}
+	b.open(filled("pressure-temperature", "refrigerant", "R-410A", "units", "si"))
+	if got := words(all(b.doc, ".numbers tbody tr")[1]); !strings.HasPrefix(got, "-37.5 ") {
+		t.Errorf("in SI the second row is %q", got)
+	}
 	b.open(filled("pressure-temperature", "refrigerant", "R-410A", "to", "200 F"))
 	if got := words(one(t, b.doc, ".result .doubt")); !strings.Contains(got, "critical temperature of R-410A") {
 		t.Errorf("beyond the critical point the page says %q", got)

@@ -61,6 +61,10 @@ func (f calculatorForm) document(c calc.Calculator) page.Field {
 // field draws one field.
 func (f calculatorForm) field(x calc.Field) page.Field {
 	field := page.Field{Name: x.Name, Label: fieldLabel(x), Hint: capital(x.About), Value: f.value(x), Needed: !x.Optional, Error: f.mistake(x)}
+	if x.UsualSI != "" && f.units == tradeunit.SI {
+		field.Hint, _, _ = strings.Cut(field.Hint, ";")
+		field.Assumed = x.UsualSI
+	}
 	switch {
 	case x.Bool:
 		f.choose(&field, x, []string{"yes", "no"})
