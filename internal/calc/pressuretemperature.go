@@ -71,8 +71,8 @@ func pressureTemperature() Calculator {
 		Example: `{"refrigerant":"R-410A","from":"-40 F","to":"150 F","step":"5 F"}`,
 		Fields: []Field{
 			refrigerantField(),
-			{Name: "from", Dim: quantity.DimTemperature, Optional: true, UsualSI: "-40 C", About: "lowest temperature; -40 °F if not given"},
-			{Name: "to", Dim: quantity.DimTemperature, Optional: true, UsualSI: "65 C", About: "highest temperature; 150 °F if not given"},
+			{Name: "from", Dim: quantity.DimTemperature, Optional: true, UsualSI: "-40 °C", About: "lowest temperature; -40 °F if not given"},
+			{Name: "to", Dim: quantity.DimTemperature, Optional: true, UsualSI: "65 °C", About: "highest temperature; 150 °F if not given"},
 			{Name: "step", Dim: quantity.DimTempDiff, Optional: true, UsualSI: "2.5 K", Min: 0.1 * fahrenheitDegree, Max: 100 * fahrenheitDegree, About: "from row to row; 5 °F if not given"},
 			elevationField,
 			ambientField,
