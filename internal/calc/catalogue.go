@@ -12,6 +12,9 @@ func completed(c Calculator, subject string) Calculator {
 		c.Subject = subject
 	}
 	if c.Title == "" {
+		c.Title = titles[c.Name]
+	}
+	if c.Title == "" {
 		c.Title = title(c.Name)
 	}
 	if c.Example == "" {
@@ -31,6 +34,14 @@ func completed(c Calculator, subject string) Calculator {
 	return c
 }
 
+// titles are headings that say more than the name.
+var titles = map[string]string{
+	"network":    "Alternating-current network",
+	"saturation": "Saturated liquid and vapour",
+	"state":      "Liquid or vapour at a pressure and temperature",
+}
+
+// title makes a heading of a name.
 func title(name string) string {
 	words := strings.ReplaceAll(name, "-", " ")
 	return strings.ToUpper(words[:1]) + words[1:]

@@ -67,6 +67,9 @@ func (c *enthalpyPlot) window() {
 		low, first, last = math.Min(low, p), math.Min(first, h), math.Max(last, h)
 	}
 	c.loP, c.hiP = low*0.5, float64(c.m.CriticalPressure)*1.2
+	if first := float64(c.m.Dome[0].DewPressure); c.loP < first { // where the map begins, if that leaves room
+		c.loP = math.Min(first, low*0.85)
+	}
 	for _, s := range c.m.Dome {
 		if float64(s.DewPressure) >= c.loP {
 			first, last = math.Min(first, float64(s.LiquidEnthalpy)), math.Max(last, float64(s.VapourEnthalpy))
@@ -98,11 +101,12 @@ func (c *enthalpyPlot) axes() {
 			continue
 		}
 		y := c.y(p)
-		c.plot.draw("path", "grid", fmt.Sprintf(`d="M%s %sH%s"`, num(c.left), num(y), num(c.right)))
-		if last-y >= letters+3 {
-			c.write("axis-tick", "end", c.left-4, y+4, letters, plain(g))
-			last = y
+		if last-y < letters+3 {
+			continue
 		}
+		c.plot.draw("path", "grid", fmt.Sprintf(`d="M%s %sH%s"`, num(c.left), num(y), num(c.right)))
+		c.write("axis-tick", "end", c.left-4, y+4, letters, plain(g))
+		last = y
 	}
 	lo, hi := c.heat.of(c.loH), c.heat.of(c.hiH)
 	for _, h := range multiples(lo, hi, nice((hi-lo)/8)) {
@@ -117,9 +121,9 @@ func (c *enthalpyPlot) axes() {
 	c.write("axis", "end", c.right, c.bottom+32, letters, "enthalpy, "+c.heat.Symbol)
 }
 
-// pressureTicks are round gauge pressures.
+// pressureTicks are round gauge pressures, rising; below zero is vacuum.
 func (c *enthalpyPlot) pressureTicks() []float64 {
-	list := []float64{0}
+	list := []float64{-90, -80, -60, -40, -20, -12, -10, -5, 0}
 	for power := 1.0; power <= 1e5; power *= 10 {
 		for _, m := range []float64{1, 1.5, 2, 3, 4, 5, 6, 8} {
 			list = append(list, m*power)
