@@ -30,6 +30,8 @@ type Wiring struct {
 	Overloads []Overload
 	Drives    []Drive
 	Loads     []Load
+
+	Controllers []Controller
 }
 
 // Switch is a contact moved from outside by Machine.Set: a thermostat's R-Y,
@@ -161,6 +163,7 @@ const (
 	OverloadKind
 	DriveKind
 	LoadKind
+	ControllerKind
 )
 
 // Device names a device of a Wiring: its kind and its index there.
@@ -184,6 +187,8 @@ func (w *Wiring) ID(d Device) string {
 		return w.Overloads[d.Index].ID
 	case DriveKind:
 		return w.Drives[d.Index].ID
+	case ControllerKind:
+		return w.Controllers[d.Index].ID
 	}
 	return w.Loads[d.Index].ID
 }

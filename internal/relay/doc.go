@@ -1,6 +1,7 @@
 // Package relay steps the devices of a control circuit over the networks they
 // are wired in: coils and their contacts, thermostats and other switches,
-// pressure switches and limits, timers, fuses, thermal overloads and motors.
+// pressure switches and limits, timers, fuses, thermal overloads, motors, and
+// boards that work through a program.
 //
 // A [Wiring] lists the devices as data, each tied to branches of one or more
 // circuit networks; nothing in it knows what kind of equipment it makes up. A

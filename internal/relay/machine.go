@@ -16,19 +16,20 @@ import (
 type Machine struct {
 	Wiring Wiring
 
-	now       time.Duration
-	switches  []switchState
-	limits    []limitState
-	coils     []coilState
-	fuses     []fuseState
-	overloads []overloadState
-	drives    []driveState
-	loads     []bool // energised
-	dirty     []bool // per network: values changed since its solution
-	turning   [][]circuit.Drive
-	turns     [][]int // drive of each entry of turning
-	trace     trace
-	unsettled bool
+	now         time.Duration
+	switches    []switchState
+	limits      []limitState
+	coils       []coilState
+	fuses       []fuseState
+	overloads   []overloadState
+	drives      []driveState
+	loads       []bool // energised
+	controllers []controllerState
+	dirty       []bool // per network: values changed since its solution
+	turning     [][]circuit.Drive
+	turns       [][]int // drive of each entry of turning
+	trace       trace
+	unsettled   bool
 }
 
 type switchState struct {
@@ -83,18 +84,20 @@ func New(w Wiring) (*Machine, error) {
 	w.Overloads = append([]Overload(nil), w.Overloads...)
 	w.Drives = append([]Drive(nil), w.Drives...)
 	w.Loads = append([]Load(nil), w.Loads...)
+	w.Controllers = append([]Controller(nil), w.Controllers...)
 	return &Machine{
-		Wiring:    w,
-		switches:  make([]switchState, len(w.Switches)),
-		limits:    make([]limitState, len(w.Limits)),
-		coils:     make([]coilState, len(w.Coils)),
-		fuses:     make([]fuseState, len(w.Fuses)),
-		overloads: make([]overloadState, len(w.Overloads)),
-		drives:    make([]driveState, len(w.Drives)),
-		loads:     make([]bool, len(w.Loads)),
-		dirty:     make([]bool, len(w.Nets)),
-		turning:   make([][]circuit.Drive, len(w.Nets)),
-		turns:     make([][]int, len(w.Nets)),
+		Wiring:      w,
+		switches:    make([]switchState, len(w.Switches)),
+		limits:      make([]limitState, len(w.Limits)),
+		coils:       make([]coilState, len(w.Coils)),
+		fuses:       make([]fuseState, len(w.Fuses)),
+		overloads:   make([]overloadState, len(w.Overloads)),
+		drives:      make([]driveState, len(w.Drives)),
+		loads:       make([]bool, len(w.Loads)),
+		controllers: make([]controllerState, len(w.Controllers)),
+		dirty:       make([]bool, len(w.Nets)),
+		turning:     make([][]circuit.Drive, len(w.Nets)),
+		turns:       make([][]int, len(w.Nets)),
 	}, nil
 }
 
@@ -139,6 +142,9 @@ func (w *Wiring) check() error {
 	}
 	for _, d := range w.Drives {
 		want(d.ID, d.Motor, circuit.MotorBranch)
+	}
+	if bad := w.checkControllers(want); err == nil {
+		err = bad
 	}
 	return err
 }
@@ -188,6 +194,9 @@ func (m *Machine) Reset() error {
 		m.dirty[i] = true
 	}
 	m.trace.begin(0, Cause{By: PowerUp})
+	for i := range w.Controllers {
+		m.resetController(i)
+	}
 	return m.settle()
 }
 

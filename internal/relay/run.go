@@ -26,6 +26,9 @@ func (m *Machine) Run(until time.Duration) error {
 		m.pass(at)
 		m.trace.begin(m.now, act)
 		m.act(act)
+		if act.Device.Kind == ControllerKind {
+			m.lookController(act.Device.Index) // a mode may move no contact
+		}
 		if err := m.settle(); err != nil {
 			return err
 		}
@@ -62,6 +65,10 @@ func (m *Machine) next() (c Cause, at time.Duration) {
 	}
 	for i := range m.drives {
 		try(m.drives[i].due, RunUp, DriveKind, i)
+	}
+	for i := range m.controllers {
+		try(m.controllers[i].supplyDue, Supplied, ControllerKind, i)
+		try(m.controllers[i].due, Program, ControllerKind, i)
 	}
 	return c, at
 }
@@ -120,6 +127,8 @@ func (m *Machine) act(c Cause) {
 		d.starting, d.due = false, never
 		d.motion = circuit.AtRest // the balance of torque decides
 		m.dirty[m.Wiring.Drives[i].Motor.Net] = true
+	case ControllerKind:
+		m.actController(c)
 	}
 }
 
@@ -283,6 +292,9 @@ func (m *Machine) look() {
 		w := &m.Wiring.Loads[i]
 		v := m.volts(w.Probe)
 		m.loads[i] = m.noteVoltage(m.loads[i], v >= w.On, Device{LoadKind, i}, v)
+	}
+	for i := range m.controllers {
+		m.lookController(i)
 	}
 }
 

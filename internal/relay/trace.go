@@ -29,10 +29,11 @@ const (
 	Overheated                // a fuse melted, a breaker or overload opened
 	Cooled                    // an overload closed again
 	RunUp                     // a motor's starting time was over
+	Program                   // a controller went to another mode
 )
 
 func (t Trigger) String() string {
-	return [...]string{"power-up", "command", "sensed", "magnet", "timer", "supplied", "overheated", "cooled", "run-up"}[t]
+	return [...]string{"power-up", "command", "sensed", "magnet", "timer", "supplied", "overheated", "cooled", "run-up", "program"}[t]
 }
 
 // Change is one thing that a step changed.
@@ -40,7 +41,7 @@ type Change struct {
 	Event  Event
 	Device Device
 	Place  Place   // of the contact, for Closed and Opened
-	Value  float64 // V for Energised; A, the current in C, for Started, Running and Stalled; 0 otherwise
+	Value  float64 // V for Energised; A, the current in C, for Started, Running and Stalled; a mode or an input of a controller; 0 otherwise
 }
 
 // Event is a kind of change.
@@ -61,11 +62,16 @@ const (
 	Blown                   // a fuse or breaker
 	Tripped                 // an overload
 	Restored                // an overload
+	Entered                 // a controller entered the mode Value
+	Woke                    // a controller got its supply
+	Died                    // a controller lost it
+	Seen                    // a controller was told that its input Value is true
+	Unseen                  // a controller was told that its input Value is false
 )
 
 func (e Event) String() string {
 	return [...]string{"closed", "opened", "energised", "dead", "pulled-in", "dropped-out", "chattering",
-		"started", "running", "stalled", "stopped", "blown", "tripped", "restored"}[e]
+		"started", "running", "stalled", "stopped", "blown", "tripped", "restored", "entered", "woke", "died", "seen", "unseen"}[e]
 }
 
 // trace collects steps without allocating once its buffers have grown.
