@@ -56,7 +56,7 @@ func inField(err error, field string) error {
 }
 
 func refrigerantChartCalculators() []Calculator {
-	return []Calculator{pressureTemperature(), pressureEnthalpy()}
+	return []Calculator{pressureTemperature(), pressureEnthalpy(), compositionShift()}
 }
 
 // mostRows is the longest table made: ten printed pages.
