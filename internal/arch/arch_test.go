@@ -31,7 +31,7 @@ var layers = []struct {
 			"relay":           {"circuit"},
 			"cycle":           {"refrigerant", "moistair", "airflow", "hydronic", "combustion"},
 		}},
-	{name: "plant", below: []string{"foundation", "physics"}, list: []string{"plant", "fault", "fieldtest"},
+	{name: "plant", below: []string{"foundation", "physics"}, list: []string{"plant", "fault", "fieldtest", "system"},
 		beside: map[string][]string{"fault": {"plant"}, "fieldtest": {"plant", "fault"}}},
 	{name: "reasoning", below: []string{"foundation", "physics", "plant"}, list: []string{"diagnosis", "replace", "drill"},
 		beside: map[string][]string{"drill": {"diagnosis"}}},

@@ -244,17 +244,6 @@ func (n *Nameplate) pressureSwitches() (high, low switchPressures) {
 }
 
 // transformerFor returns the control transformer of a nameplate.
-//
-// memory: a 40 VA transformer of 120 V: primary 20 to 40 ohm, secondary 0.7 to
-// 1.5 ohm. practice: its model gives 27.8 V open and 24.2 V at 1.68 A. Other
-// taps and ratings scale by turns squared and by rating.
 func transformerFor(n *Nameplate) circuit.Transformer {
-	turns := float64(n.Transformer) / 120
-	k := complex(turns*turns*40/float64(n.TransformerVA), 0)
-	return circuit.Transformer{
-		Ratio:       quantity.Ratio(4.3 * turns),
-		Primary:     (24 + 3i) * k,
-		Secondary:   (0.8 + 0.15i) * complex(40/float64(n.TransformerVA), 0),
-		Magnetising: (450 + 1800i) * k,
-	}
+	return circuit.ControlTransformer(n.Transformer, n.TransformerVA)
 }

@@ -1,0 +1,67 @@
+package system
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+)
+
+// condition is something that holds or does not at a moment.
+type condition struct {
+	not      bool
+	device   string // it has its voltage, or turns
+	flag     int    // index, or -1
+	quantity int    // index, or -1
+	above    bool   // quantity ≥ value, else ≤
+	value    float64
+}
+
+// condition reads a condition.
+func (d *Description) condition(s string) (condition, error) {
+	c := condition{flag: -1, quantity: -1}
+	name := s
+	if rest, not := strings.CutPrefix(s, "!"); not {
+		c.not, name = true, rest
+	}
+	for _, op := range []string{">=", "<="} {
+		left, right, ok := strings.Cut(name, op)
+		if !ok {
+			continue
+		}
+		x, err := strconv.ParseFloat(right, 64)
+		if err != nil {
+			return c, fmt.Errorf("condition %s: %s is not a number", s, right)
+		}
+		for i, q := range d.Quantities {
+			if q.Name == left {
+				c.quantity, c.above, c.value = i, op == ">=", x
+				return c, nil
+			}
+		}
+		return c, fmt.Errorf("condition %s: no quantity %s", s, left)
+	}
+	for i, f := range d.Flags {
+		if f.Name == name {
+			c.flag = i
+			return c, nil
+		}
+	}
+	if v, ok := d.Device(name); ok && (v.Kind == Load || v.Kind == Coil || v.Kind == Motor) {
+		c.device = name
+		return c, nil
+	}
+	return c, fmt.Errorf("condition %s: no load, coil, motor or flag of that name", s)
+}
+
+// conditions reads a list of them.
+func (d *Description) conditions(list []string) ([]condition, error) {
+	var all []condition
+	for _, s := range list {
+		c, err := d.condition(s)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, c)
+	}
+	return all, nil
+}
