@@ -8,6 +8,7 @@ import (
 
 	"rung/internal/plant"
 	"rung/internal/quantity"
+	"rung/internal/system"
 )
 
 // Circuit tells what the wires of a plant carry; *plant.State does.
@@ -84,8 +85,9 @@ func (a *arranger) hideConductors() {
 		if a.points[d.From].Line || a.points[d.To].Line {
 			most = someLineDrop
 		}
-		if d.Kind != plant.KindConductor || !closed || a.volts(d.From, d.To) > most {
-			continue
+		grounds := d.From == plant.Ground || d.To == plant.Ground || d.From == system.Ground || d.To == system.Ground
+		if d.Kind != plant.KindConductor || grounds || !closed || a.volts(d.From, d.To) > most {
+			continue // what is grounded keeps its own name
 		}
 		a.drawn[d.ID] = true
 		keep, drop := a.shown(d.From), a.shown(d.To)
@@ -297,7 +299,7 @@ func (a *arranger) rungState(l plant.Ladder, devices []plant.Device, r Rung) str
 func (a *arranger) node(l plant.Ladder, n plant.Node) Node {
 	out := Node{ID: string(n)}
 	common := a.c.Phasor(a.v.Phase, plant.Ground)
-	if l.Name == "control" {
+	if l.Low {
 		common = a.c.Phasor(a.v.Phase, l.Right.Node)
 	}
 	if cmplx.Abs(a.c.Phasor(a.v.Phase, n)-common) >= someVolts {

@@ -194,7 +194,7 @@ func (w *Wiring) ladders(n *Nameplate) {
 		rung("transformer", "indoor-breaker/pole", "door-switch/contact", "transformer/primary"),
 		rung("blower", "air-handler-board/blower-relay", "blower-motor/protector", "blower-motor/motor", "blower-motor/module"),
 	}
-	control := Ladder{Name: "control", Left: Rail{Secondary, "R"}, Right: Rail{BoardC, "C"}}
+	control := Ladder{Name: "control", Low: true, Left: Rail{Secondary, "R"}, Right: Rail{BoardC, "C"}}
 	toStat := []string{"control-fuse/fuse"}
 	if n.Float == FloatBreaksR {
 		toStat = append(toStat, "float-switch/contact")

@@ -117,6 +117,7 @@ type Rung struct {
 // Ladder is one drawing: two rails and the rungs between them.
 type Ladder struct {
 	Name        string // "line", "indoor", "control"
+	Low         bool   // 24 V: live is what differs from the right rail
 	Left, Right Rail
 	Rungs       []Rung
 }

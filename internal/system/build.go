@@ -24,6 +24,7 @@ type System struct {
 	moving map[string]relay.Device // those that package relay knows
 
 	nominal map[string]float64 // ohm, of each load before any edit
+	cut     map[string]bool    // devices that an edit has cut
 
 	quantities []quantityRule
 	flags      []flagRule
@@ -59,7 +60,7 @@ func (d *Description) Build(edits ...Edit) (*System, error) {
 		}
 	}
 	s := &System{Description: c, node: map[string]circuit.Node{}, branch: map[string]circuit.Branch{}, moving: map[string]relay.Device{},
-		nominal: map[string]float64{}}
+		nominal: map[string]float64{}, cut: map[string]bool{}}
 	for i := range d.Devices {
 		if v := &d.Devices[i]; v.Kind == Load {
 			z, err := loadImpedance(v)
@@ -75,7 +76,9 @@ func (d *Description) Build(edits ...Edit) (*System, error) {
 		s.node[p.ID] = b.Node(p.ID)
 	}
 	for i := range c.Devices {
-		if err := s.wire(b, &c.Devices[i]); err != nil {
+		v := &c.Devices[i]
+		s.cut[v.ID] = v.Values["ohms"] == cut || v.Values["inrush"] == cut || v.Kind == Capacitor && v.Values["uf"] == "0"
+		if err := s.wire(b, v); err != nil {
 			return nil, fmt.Errorf("system %s: %s: %w", c.ID, c.Devices[i].ID, err)
 		}
 	}

@@ -44,6 +44,9 @@ var editWords = map[string]int{
 	"rest": 3, "scale": 3, "add": 4, "never": 2, "always": 2,
 }
 
+// ShortPrefix begins the id of a device that an edit put between two points.
+const ShortPrefix = "short/"
+
 // cut is the resistance of what does not conduct, ohm.
 const cut = "1e9"
 
@@ -144,7 +147,7 @@ func (e Edit) short(d *Description) error {
 			return fmt.Errorf("edit %v: no point %s", []string(e), p)
 		}
 	}
-	d.Devices = append(d.Devices, Device{ID: "short/" + e[1] + "/" + e[2], Kind: Conductor, Label: "Short",
+	d.Devices = append(d.Devices, Device{ID: ShortPrefix + e[1] + "/" + e[2], Kind: Conductor, Label: "Short",
 		Points: []string{e[1], e[2]}, Values: map[string]string{"ohms": e[3]}})
 	return nil
 }

@@ -199,6 +199,28 @@ func (p *Play) Closed(id string) bool {
 	return ok && p.net.Is(b, circuit.SwitchBranch) && p.net.Closed(b)
 }
 
+// Conducts tells whether a device lets current through; ok is false if there is
+// none of that name.
+func (p *Play) Conducts(id string) (conducts, ok bool) {
+	b, ok := p.branch[id]
+	if !ok {
+		return false, false
+	}
+	if p.net.Is(b, circuit.SwitchBranch) {
+		return p.net.Closed(b), true
+	}
+	return !p.cut[id], true
+}
+
+// Phasor returns the voltage of a point to the cabinet.
+func (p *Play) Phasor(point string) (complex128, bool) {
+	n, ok := p.node[point]
+	if !ok {
+		return 0, false
+	}
+	return p.net.At(n), true
+}
+
 // Mode returns the mode of a board.
 func (p *Play) Mode(board string) Mode {
 	for _, b := range p.Boards {

@@ -33,7 +33,7 @@ func (p *phone) textsApart() {
 	p.t.Helper()
 	crossing := ask[[]string](p, `(() => {
 		const found = [], gap = 0.5;
-		for (const svg of document.querySelectorAll("svg.plot")) {
+		for (const svg of document.querySelectorAll("main svg")) {
 			const texts = [...svg.querySelectorAll("text")].map(e => [e.textContent, e.getBBox()]);
 			for (const [i, [a, x]] of texts.entries())
 				for (const [b, y] of texts.slice(i + 1)) {

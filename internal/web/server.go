@@ -83,6 +83,9 @@ func (s *Server) routes() map[string]answer {
 		"GET /calculators":              s.calculators,
 		"GET /calculators/{calculator}": s.calculator,
 
+		"GET /wiring":        s.wirings,
+		"GET /wiring/{kind}": s.wiring,
+
 		"GET /visits/{visit}":                  s.visit,
 		"GET /visits/{visit}/surroundings":     s.surroundings,
 		"POST /visits/{visit}/surroundings":    s.recordSurroundings,

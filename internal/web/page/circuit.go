@@ -20,6 +20,11 @@ type LadderPage struct {
 	Clear    string // link that lifts both leads
 	Cautions []string
 	Lost     string // why no drawing can be made, if so
+	// where a sequence is stepped through
+	Moment        string // "17 s: "
+	Happens       []string
+	Before, After string // links to the neighbouring moments
+	Ends          string // where the sequence stops
 }
 
 // Shown says in one line what the drawing shows.
