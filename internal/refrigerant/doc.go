@@ -26,6 +26,7 @@
 //	pressure and enthalpy or entropy   StateAtEnthalpy, StateAtEntropy
 //	temperature and density            StateAtDensity
 //	after a leak of vapour             Leak, TopUp
+//	viscosity                          Viscosity
 //	in nanoseconds                     Table
 //
 // Outside its range, between the lines where it is not defined, and too near to
@@ -64,7 +65,8 @@
 // abstracts of the papers). Pairs with a hydrocarbon carry one fitted parameter
 // and are less certain; R-438A rests on three estimated pairs, see Estimated.
 // R-410A, R-407C and R-404A by their own equations and by the mixing rules
-// differ by up to 0.03 % in pressure and 0.1 % in density.
+// differ by up to 0.03 % in pressure and 0.1 % in density. Viscosity follows a
+// curve fitted here; its errors stand at its comment.
 //
 // # Range and error of the tables
 //
@@ -87,7 +89,7 @@
 //
 // # Left out
 //
-// Thermal conductivity, the melting line, and a blend's parting into two
+// Thermal conductivity (nothing here asks for it), the melting line, and a blend's parting into two
 // liquids: where its liquid cannot stay one it is not answered, where it might
 // part but need not, it is answered as one.
 package refrigerant

@@ -129,3 +129,21 @@ func ExampleFluid_Leak() {
 	// R-125 20.4 %
 	// R-134a 62.7 %
 }
+
+// The liquid of R-410A in a line at 100 °F is about a seventh as thick as water.
+func ExampleFluid_Viscosity() {
+	fluid, _ := refrigerant.Lookup("R-410A")
+	liquid, err := fluid.StateAt(2600e3, 310.9)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	v, err := fluid.Viscosity(310.9, liquid.Density)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%.0f µPa·s, within %.0f %%\n", v*1e6, 100*fluid.ViscosityDoubt())
+	// Output:
+	// 101 µPa·s, within 3 %
+}
