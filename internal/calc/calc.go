@@ -146,6 +146,8 @@ func asError(err error) *Error {
 		return &Error{Kind: OutOfRange, Field: re.Name, Message: err.Error(), Range: re}
 	case errors.As(err, &unknown):
 		return &Error{Kind: NotFound, Field: "refrigerant", Message: err.Error()}
+	case errors.As(err, &composition) && composition.Unstable:
+		return &Error{Kind: OutOfRange, Field: "refrigerant", Message: err.Error()}
 	case errors.As(err, &composition):
 		return &Error{Kind: Invalid, Field: "refrigerant", Message: err.Error()}
 	case errors.As(err, &pair):

@@ -1,19 +1,56 @@
 package calc
 
 import (
+	"fmt"
+
 	"rung/internal/quantity"
 	"rung/internal/refrigerant"
 )
 
 func refrigerantField() Field {
-	return Field{Name: "refrigerant", Words: refrigerant.Names(), Loose: true, About: "refrigerant as on the nameplate"}
+	return Field{Name: "refrigerant", Words: refrigerant.Names(), Loose: true,
+		About: "as on the nameplate; or a composition by mass, such as R-32/125 (50/50)"}
 }
+
+// The words of equationField.
+const (
+	ownEquation = "own"
+	mixingRules = "mixing-rules"
+)
+
+var equationField = Field{Name: "equation", Words: []string{ownEquation, mixingRules}, Optional: true,
+	About: "of a blend that has an equation of its own: that, or the mixing rules of its parts; its own if not given"}
 
 var ambientField = Field{Name: "ambient_pressure", Dim: quantity.DimPressure, Optional: true, Min: 50e3, Max: 120e3,
 	About: "air pressure at the gauge; sea level if not given"}
 
+// warningsField is the result that holds what makes the others doubtful.
+var warningsField = Field{Name: "warnings", Text: true}
+
 func refrigerantCalculators() []Calculator {
-	return []Calculator{saturation(), state(), superheat(), subcooling(), targetSuperheat()}
+	return []Calculator{
+		saturation(), state(), superheat(), subcooling(), targetSuperheat(), glide(),
+		lineCharge(), lineVelocity(), suctionLine(), liquidLine(),
+		standingPressure(), compressionRatio(), condenserSplit(),
+		nitrogenPressure(), recoveryCylinder(), flammableCharge(),
+	}
+}
+
+// fluidOf returns the refrigerant of the input, by the equation it asks for.
+func fluidOf(in Values) (*refrigerant.Fluid, error) {
+	f, err := refrigerant.Lookup(in.word("refrigerant"))
+	if err != nil || in.word("equation") != mixingRules || len(f.Composition()) == 1 {
+		return f, err
+	}
+	return refrigerant.Blend(in.word("refrigerant"))
+}
+
+// withDoubts adds the warnings, if there are any.
+func (v Values) withDoubts(list ...string) Values {
+	if len(list) > 0 {
+		v["warnings"] = list
+	}
+	return v
 }
 
 func saturation() Calculator {
@@ -25,6 +62,7 @@ func saturation() Calculator {
 			refrigerantField(),
 			{Name: "temperature", Dim: quantity.DimTemperature, Optional: true, About: "either this"},
 			{Name: "pressure", Dim: quantity.DimPressure, Optional: true, About: "or this"},
+			equationField,
 			elevationField,
 			ambientField,
 		},
@@ -39,13 +77,14 @@ func saturation() Calculator {
 			{Name: "vapour_enthalpy", Dim: quantity.DimSpecificEnthalpy},
 			{Name: "liquid_entropy", Dim: quantity.DimSpecificEntropy},
 			{Name: "vapour_entropy", Dim: quantity.DimSpecificEntropy},
+			warningsField,
 		},
 		run: runSaturation,
 	}
 }
 
 func runSaturation(in Values) (Values, error) {
-	f, err := refrigerant.Lookup(in.word("refrigerant"))
+	f, err := fluidOf(in)
 	if err != nil {
 		return nil, err
 	}
@@ -73,7 +112,7 @@ func runSaturation(in Values) (Values, error) {
 		"vapour_enthalpy":    float64(s.VapourEnthalpy),
 		"liquid_entropy":     float64(s.LiquidEntropy),
 		"vapour_entropy":     float64(s.VapourEntropy),
-	}, nil
+	}.withDoubts(doubtOf(f)...), nil
 }
 
 func state() Calculator {
@@ -85,6 +124,7 @@ func state() Calculator {
 			refrigerantField(),
 			{Name: "pressure", Dim: quantity.DimPressure},
 			{Name: "temperature", Dim: quantity.DimTemperature},
+			equationField,
 			elevationField,
 			ambientField,
 		},
@@ -95,9 +135,10 @@ func state() Calculator {
 			{Name: "entropy", Dim: quantity.DimSpecificEntropy},
 			{Name: "heat_capacity", Dim: quantity.DimSpecificHeat},
 			{Name: "speed_of_sound", Dim: quantity.DimSpeed},
+			warningsField,
 		},
 		run: func(in Values) (Values, error) {
-			f, err := refrigerant.Lookup(in.word("refrigerant"))
+			f, err := fluidOf(in)
 			if err != nil {
 				return nil, err
 			}
@@ -112,7 +153,7 @@ func state() Calculator {
 				"entropy":        float64(s.Entropy),
 				"heat_capacity":  float64(s.HeatCapacity),
 				"speed_of_sound": float64(s.SpeedOfSound),
-			}, nil
+			}.withDoubts(doubtOf(f)...), nil
 		},
 	}
 }
@@ -127,50 +168,87 @@ func lineFields() []Field {
 		{Name: "pressure", Dim: quantity.DimPressure, Optional: true, About: "at the port of this line; with the refrigerant"},
 		{Name: "saturation_temperature", Dim: quantity.DimTemperature, Optional: true, About: "instead of refrigerant and pressure"},
 		{Name: "line_temperature", Dim: quantity.DimTemperature, About: "pipe temperature next to the port"},
+		equationField,
 		elevationField,
 		ambientField,
 	}
 }
 
-// saturationOf returns the saturation temperature of the input, from the line
-// of the dome that at picks.
-func saturationOf(in Values, at func(refrigerant.Saturation) quantity.Temperature) (quantity.Temperature, error) {
+// lineResults are what superheat and subcooling give beside themselves.
+func lineResults() []Field {
+	return []Field{
+		{Name: "saturation_temperature", Dim: quantity.DimTemperature},
+		{Name: "glide", Dim: quantity.DimTempDiff, About: "dew less bubble temperature at the pressure"},
+		{Name: "note", Text: true, About: "which line of a blend is counted from"},
+		{Name: "warning", Text: true},
+		warningsField,
+	}
+}
+
+// line is one of the two lines between which a refrigerant boils.
+type line struct {
+	name, other string
+	at          func(refrigerant.Saturation) quantity.Temperature
+}
+
+var (
+	dewLine    = line{"dew", "bubble", func(s refrigerant.Saturation) quantity.Temperature { return s.DewTemp }}
+	bubbleLine = line{"bubble", "dew", func(s refrigerant.Saturation) quantity.Temperature { return s.BubbleTemp }}
+)
+
+// glideToTell is the glide in K below which nobody needs to ask for the line:
+// less than a clamp resolves.
+const glideToTell = 0.5
+
+// saturationOf returns the saturation temperature of the input on the line l,
+// and what else there is to say of it.
+func saturationOf(in Values, l line) (quantity.Temperature, Values, error) {
+	out := Values{}
 	given, err := in.exactlyOne("pressure", "saturation_temperature")
 	if err != nil || given == "saturation_temperature" {
-		return in.temperature("saturation_temperature"), err
+		return in.temperature("saturation_temperature"), out, err
 	}
 	if !in.has("refrigerant") {
-		return 0, invalid("refrigerant", "missing: a pressure says nothing without the refrigerant")
+		return 0, nil, invalid("refrigerant", "missing: a pressure says nothing without the refrigerant")
 	}
-	f, err := refrigerant.Lookup(in.word("refrigerant"))
+	f, err := fluidOf(in)
 	if err != nil {
-		return 0, err
+		return 0, nil, err
 	}
 	s, err := f.SaturationAtPressure(in.pressure("pressure"))
 	if err != nil {
-		return 0, err
+		return 0, nil, err
 	}
-	return at(s), nil
+	d := s.DewTemp.Sub(s.BubbleTemp)
+	out["glide"] = float64(d)
+	if d > glideToTell {
+		out["note"] = fmt.Sprintf("Counted from the %s line. %s glides by %s at this pressure; from the %s line the answer would be off by that much.",
+			l.name, f.Name(), bothSteps(float64(d)), l.other)
+	}
+	return l.at(s), out.withDoubts(doubtOf(f)...), nil
+}
+
+// bothSteps prints a difference of temperatures in K for readers of either
+// system.
+func bothSteps(kelvin float64) string {
+	return fmt.Sprintf("%.1f °F (%.1f K)", kelvin/fahrenheitDegree, kelvin)
 }
 
 func superheat() Calculator {
 	return Calculator{
-		Name:   "superheat",
-		About:  "Suction line temperature above the dew temperature at the suction pressure.",
-		Source: "practice: definition; dew line for a blend",
-		Fields: lineFields(),
-		Results: []Field{
-			{Name: "superheat", Dim: quantity.DimTempDiff},
-			{Name: "saturation_temperature", Dim: quantity.DimTemperature},
-			{Name: "warning", Text: true},
-		},
+		Name:    "superheat",
+		About:   "Suction line temperature above the dew temperature at the suction pressure.",
+		Source:  "practice: definition; dew line for a blend",
+		Fields:  lineFields(),
+		Results: append([]Field{{Name: "superheat", Dim: quantity.DimTempDiff}}, lineResults()...),
 		run: func(in Values) (Values, error) {
-			sat, err := saturationOf(in, func(s refrigerant.Saturation) quantity.Temperature { return s.DewTemp })
+			sat, out, err := saturationOf(in, dewLine)
 			if err != nil {
 				return nil, err
 			}
 			d := in.temperature("line_temperature").Sub(sat)
-			return withDoubt(Values{"superheat": float64(d), "saturation_temperature": float64(sat)}, d,
+			out["superheat"], out["saturation_temperature"] = float64(d), float64(sat)
+			return withDoubt(out, d,
 				"the line reads colder than saturated vapour: the gauge, the clamp or the refrigerant is not what it seems, or the reading was not steady"), nil
 		},
 	}
@@ -178,22 +256,19 @@ func superheat() Calculator {
 
 func subcooling() Calculator {
 	return Calculator{
-		Name:   "subcooling",
-		About:  "Liquid line temperature below the bubble temperature at the liquid pressure.",
-		Source: "practice: definition; bubble line for a blend",
-		Fields: lineFields(),
-		Results: []Field{
-			{Name: "subcooling", Dim: quantity.DimTempDiff},
-			{Name: "saturation_temperature", Dim: quantity.DimTemperature},
-			{Name: "warning", Text: true},
-		},
+		Name:    "subcooling",
+		About:   "Liquid line temperature below the bubble temperature at the liquid pressure.",
+		Source:  "practice: definition; bubble line for a blend",
+		Fields:  lineFields(),
+		Results: append([]Field{{Name: "subcooling", Dim: quantity.DimTempDiff}}, lineResults()...),
 		run: func(in Values) (Values, error) {
-			sat, err := saturationOf(in, func(s refrigerant.Saturation) quantity.Temperature { return s.BubbleTemp })
+			sat, out, err := saturationOf(in, bubbleLine)
 			if err != nil {
 				return nil, err
 			}
 			d := sat.Sub(in.temperature("line_temperature"))
-			return withDoubt(Values{"subcooling": float64(d), "saturation_temperature": float64(sat)}, d,
+			out["subcooling"], out["saturation_temperature"] = float64(d), float64(sat)
+			return withDoubt(out, d,
 				"the line reads warmer than saturated liquid: flash gas, or the gauge, the clamp or the refrigerant is not what it seems"), nil
 		},
 	}
@@ -230,22 +305,25 @@ func runTargetSuperheat(in Values) (Values, error) {
 	const (
 		usableFrom  = 5  // °F; published: RA3.2, 2008: below it no valid test
 		coolOutdoor = 55 // °F; published: RA3.2, 2008: below it weigh in
+		hotOutdoor  = 115
+		lowWet      = 50 // °F; memory: the table of target superheat in RA3.2 ends at these three
+		highWet     = 76
 	)
 	wetBulb := inFahrenheit(in.number("indoor_wet_bulb"))
 	outdoor := inFahrenheit(in.number("outdoor_dry_bulb"))
 	target := (3*wetBulb - 80 - outdoor) / 2
 	// A rule in whole degrees is not undone by the last bit of a conversion.
 	const slack = 1e-9
-	out := Values{
-		"target_superheat": target * fahrenheitDegree,
-		"usable":           target > usableFrom-slack && outdoor > coolOutdoor-slack,
-	}
+	out := Values{"target_superheat": target * fahrenheitDegree}
 	switch {
 	case outdoor <= coolOutdoor-slack:
 		out["warning"] = "too cool outdoors to judge charge: weigh it in or come back on a warm day"
 	case target <= usableFrom-slack:
 		out["warning"] = "too hot outdoors or too dry indoors for this rule: no valid test"
+	case outdoor >= hotOutdoor+slack, wetBulb <= lowWet-slack, wetBulb >= highWet+slack:
+		out["warning"] = "beyond the air for which charts are printed (50 to 76 °F wet bulb, up to 115 °F outdoors): no valid test by this rule"
 	}
+	out["usable"] = !out.has("warning")
 	return out, nil
 }
 
