@@ -134,7 +134,7 @@ func flammableCharge() Calculator {
 			"published: 3.91 lb of R-454B, a contractor's training page",
 		Example: `{"refrigerant":"R-454B","charge":"3.5 lb"}`,
 		Fields: []Field{
-			optional(refrigerantField()),
+			eitherOf(refrigerantField()),
 			{Name: "lower_flammable_limit", Dim: quantity.DimDensity, Optional: true, Either: true, Min: 0.01, Max: 2, About: "by the data sheet, 0.307 kg/m³; known for R-32 and R-454B"},
 			{Name: "charge", Dim: quantity.DimMass, USUnit: "lb", Optional: true, Min: 0, Max: 100, About: "of the whole circuit, line set in it"},
 		},

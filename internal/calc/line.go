@@ -21,6 +21,12 @@ func optional(f Field) Field {
 	return f
 }
 
+// eitherOf returns the field as one of a few that say the same.
+func eitherOf(f Field) Field {
+	f.Optional, f.Either = true, true
+	return f
+}
+
 // liquidAt returns the state of a liquid line, which must be liquid.
 func liquidAt(f *refrigerant.Fluid, p quantity.Pressure, t quantity.Temperature) (refrigerant.State, error) {
 	sat, err := f.SaturationAtPressure(p)
@@ -46,9 +52,9 @@ func lineVelocity() Calculator {
 		Source:  "published: continuity, any text; memory: inside diameters by ASTM B280",
 		Example: `{"mass_flow":"510 lb/h","density":"2.2 lb/ft³","size":"7/8"}`,
 		Fields: []Field{
-			{Name: "mass_flow", Dim: quantity.DimMassFlow, Min: 0, Max: 10},
-			{Name: "density", Dim: quantity.DimDensity, Min: 0.01, Max: 2000},
-			optional(tubeField("size", "pipe")),
+			{Name: "mass_flow", Dim: quantity.DimMassFlow, Min: 0, Max: 10, About: "of refrigerant"},
+			{Name: "density", Dim: quantity.DimDensity, Min: 0.01, Max: 2000, About: "of gas or liquid"},
+			eitherOf(tubeField("size", "pipe")),
 			insideField,
 		},
 		Results: []Field{{Name: "velocity", Dim: quantity.DimSpeed}},

@@ -19,8 +19,8 @@ func lineCharge() Calculator {
 		Caution: lineCaution,
 		Example: `{"refrigerant":"R-410A","liquid_line":"3/8","length":"45 ft","covered_length":"15 ft","suction_line":"3/4"}`,
 		Fields: []Field{
-			optional(refrigerantField()),
-			optional(tubeField("liquid_line", "liquid line")),
+			eitherOf(refrigerantField()),
+			eitherOf(tubeField("liquid_line", "liquid line")),
 			{Name: "length", Dim: quantity.DimLength, Min: 0, Max: 200, About: "of the line set, one way"},
 			{Name: "covered_length", Dim: quantity.DimLength, Optional: true, Min: 0, Max: 200, About: "that the factory charge covers, by the nameplate, often 15 or 25 ft; none if not given"},
 			{Name: "allowance_per_foot", Dim: quantity.DimMass, Optional: true, Min: 1e-6, Max: 0.5, About: "what the maker adds per foot; then the charge follows from it"},

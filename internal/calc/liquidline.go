@@ -18,7 +18,7 @@ func liquidLine() Calculator {
 			"practice: at most 300 fpm",
 		Caution: lineCaution,
 		Example: `{"refrigerant":"R-410A","size":"3/8","capacity":"3 ton","liquid_pressure":"340 psig","liquid_temperature":"93 F","length":"50 ft","fittings_length":"10 ft","lift":"15 ft"}`,
-		Fields: slices.Concat([]Field{refrigerantField(), optional(tubeField("size", "liquid line"))}, flowFields(), []Field{
+		Fields: slices.Concat([]Field{refrigerantField(), eitherOf(tubeField("size", "liquid line"))}, flowFields(), []Field{
 			{Name: "liquid_pressure", Dim: quantity.DimPressure, About: "at the outdoor unit"},
 			{Name: "liquid_temperature", Dim: quantity.DimTemperature, About: "at the outdoor unit"},
 			{Name: "temperature_at_metering_device", Dim: quantity.DimTemperature, Optional: true, About: "where the line takes up heat; that at the outdoor unit if not given"},

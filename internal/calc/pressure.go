@@ -41,7 +41,7 @@ func compressionRatio() Calculator {
 }
 
 func condenserSplit() Calculator {
-	refrigerant := optional(refrigerantField())
+	refrigerant := eitherOf(refrigerantField())
 	return Calculator{
 		Name:  "condenser-split",
 		Title: "Condenser split and liquid approach",

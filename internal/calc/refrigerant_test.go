@@ -3,6 +3,7 @@ package calc
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -270,5 +271,60 @@ func TestTubeSizes(t *testing.T) {
 			t.Errorf("%s in.: inside %g m after %g", x.name, x.inside, last)
 		}
 		last = x.inside
+	}
+}
+
+// whatever returns a value within the limits of a field, or of what is met.
+func whatever(r *rand.Rand, f Field) any {
+	met := map[quantity.Dimension][2]float64{
+		quantity.DimTemperature: {220, 350}, quantity.DimPressure: {5e4, 5e6}, quantity.DimTempDiff: {0, 30},
+	}
+	switch {
+	case f.Bool:
+		return r.IntN(2) == 0
+	case len(f.Words) > 0:
+		return f.Words[r.IntN(len(f.Words))]
+	}
+	lo, hi := f.Min, f.Max
+	if lo == 0 && hi == 0 || f.Dim == quantity.DimTime {
+		lo, hi = met[f.Dim][0], met[f.Dim][1]
+	}
+	if lo > 0 && hi > 100*lo {
+		return lo * math.Pow(hi/lo, r.Float64())
+	}
+	return lo + (hi-lo)*r.Float64()
+}
+
+// Whatever goes in, an answer is of finite numbers, and an error one that the
+// person who typed can act on.
+func TestAnythingIsAnsweredOrRefused(t *testing.T) {
+	const rounds = 400
+	r := rand.New(rand.NewPCG(1, 2))
+	for _, c := range refrigerantCalculators() {
+		answered := 0
+		for range rounds {
+			in := Values{}
+			for _, f := range c.Fields {
+				if !f.Optional || r.IntN(3) == 0 {
+					in[f.Name] = whatever(r, f)
+				}
+			}
+			out, err := c.Run(in)
+			if err != nil {
+				if e := asError(err); e.Kind == Internal || e.Kind == NoConvergence || e.Message == "" {
+					t.Errorf("%s %v: %v", c.Name, in, err)
+				}
+				continue
+			}
+			answered++
+			for name, x := range out {
+				if v, isNumber := x.(float64); isNumber && (math.IsNaN(v) || math.IsInf(v, 0)) {
+					t.Errorf("%s %v: %s = %v", c.Name, in, name, v)
+				}
+			}
+		}
+		if answered == 0 {
+			t.Errorf("%s answered none of %d", c.Name, rounds)
+		}
 	}
 }

@@ -86,14 +86,14 @@ func suctionLine() Calculator {
 			"memory: Jacobs and others 1976 on the least flow that carries oil up",
 		Caution: lineCaution,
 		Example: `{"refrigerant":"R-410A","size":"3/4","capacity":"3 ton","saturated_suction_temperature":"45 F","length":"40 ft","fittings_length":"15 ft","rises":true}`,
-		Fields: slices.Concat([]Field{refrigerantField(), optional(tubeField("size", "suction line"))}, flowFields(), suctionFields(), []Field{
+		Fields: slices.Concat([]Field{refrigerantField(), eitherOf(tubeField("size", "suction line"))}, flowFields(), suctionFields(), []Field{
 			{Name: "rises", Bool: true, Optional: true, About: "whether the gas has to carry oil up: a compressor above its evaporator"},
 			insideField, equationField, elevationField, ambientField,
 		}),
 		Results: []Field{
 			{Name: "velocity", Dim: quantity.DimSpeed},
 			{Name: "least_velocity", Dim: quantity.DimSpeed, About: "the trade asks for oil return in this run"},
-			{Name: "oil_carried_from", Dim: quantity.DimSpeed, About: "velocity at which gas just carries oil up this pipe"},
+			{Name: "oil_carried_from", Dim: quantity.DimSpeed, About: "velocity below which gas carries no oil up this pipe at all; the trade asks for more, so that part load has room"},
 			{Name: "pressure_drop", Dim: quantity.DimPressureDiff, USUnit: "psi"},
 			{Name: "temperature_drop", Dim: quantity.DimTempDiff, About: "of saturation that the pressure drop amounts to"},
 			{Name: "mass_flow", Dim: quantity.DimMassFlow},

@@ -56,7 +56,9 @@ const (
 //	R-134a 2.2  3.4     R-600a    1.4  1.8
 //
 // On average they are 0.3 to 1.0 %, by parts 2.5 to 3.6 %. By parts, liquid and
-// vapour above 250 K are within 6.6 %.
+// vapour above 250 K are within 6.6 %. Some of that lies between the
+// correlations: thin vapour of R-410A is thinner by its own than either of its
+// components is by theirs.
 //
 // R-600, R-601a and R-1234ze(E) have no rows and borrow the curve of
 // R-600a, R-600a and R-134a; see ViscosityDoubt. The enhancement very near to the
