@@ -55,7 +55,7 @@ func runLineCharge(in Values) (Values, error) {
 	more := in.number("length") - in.or("covered_length", 0)
 	out := Values{}
 	var list []string
-	if in.has("refrigerant") || !in.has("allowance_per_foot") {
+	if in.has("liquid_line") || in.has("inside_diameter") || !in.has("allowance_per_foot") {
 		perMetre, err := heldPerMetre(in, out)
 		if err != nil {
 			return nil, err

@@ -4,7 +4,6 @@ import (
 	"embed"
 	"fmt"
 	"math"
-	"slices"
 	"sync"
 
 	"rung/internal/quantity"
@@ -60,8 +59,8 @@ const (
 // correlations: thin vapour of R-410A is thinner by its own than either of its
 // components is by theirs.
 //
-// R-600, R-601a and R-1234ze(E) have no rows and borrow the curve of
-// R-600a, R-600a and R-134a; see ViscosityDoubt. The enhancement very near to the
+// R-600, R-601a and R-1234ze(E) have no rows and borrow the curves of R-600a,
+// R-600a and R-134a; see ViscosityDoubt. The enhancement very near to the
 // critical point is left out.
 //
 // memory: X. Yang, X. Xiao, E. F. May, I. H. Bell, J. Chem. Eng. Data 66, 2021,
@@ -81,7 +80,7 @@ func (f *Fluid) Viscosity(t quantity.Temperature, rho quantity.Density) (quantit
 	if err := quantity.CheckRange(op, "density", float64(rho), 0, m.maxRho, "kg/m³"); err != nil {
 		return 0, err
 	}
-	if err := f.refuseTwoPhases(op, T, float64(rho)); err != nil {
+	if err := f.refuseTwoPhases(op, T, float64(rho), m.maxRho); err != nil {
 		return 0, err
 	}
 	return quantity.Viscosity(m.at(&f.eq, T, float64(rho)/f.eq.molarMass)), nil
@@ -115,8 +114,8 @@ func (f *Fluid) ViscosityDoubt() quantity.Ratio {
 }
 
 // refuseTwoPhases returns an error for a density in kg/m³ between those of
-// liquid and vapour.
-func (f *Fluid) refuseTwoPhases(op string, T, rho float64) error {
+// liquid and vapour, with the limits of the phase that is nearer.
+func (f *Fluid) refuseTwoPhases(op string, T, rho, maxRho float64) error {
 	const slack = 1e-3 // relative: densities of saturation come from fits too
 	if T < f.satMinT || T > f.satMaxT {
 		return nil
@@ -125,11 +124,14 @@ func (f *Fluid) refuseTwoPhases(op string, T, rho float64) error {
 	if err != nil {
 		return err
 	}
-	vapour, liquid := s.rhoVap*f.eq.molarMass, s.rhoLiq*f.eq.molarMass
-	if rho <= vapour*(1+slack) || rho >= liquid*(1-slack) {
+	vapour, liquid := s.rhoVap*f.eq.molarMass*(1+slack), s.rhoLiq*f.eq.molarMass*(1-slack)
+	switch {
+	case rho <= vapour, rho >= liquid:
 		return nil
+	case rho < (vapour+liquid)/2:
+		return quantity.CheckRange(op+" of vapour", "density", rho, 0, vapour, "kg/m³")
 	}
-	return &quantity.RangeError{Op: op + " between liquid and vapour", Name: "density", Value: rho, Min: liquid, Max: vapour, Unit: "kg/m³"}
+	return quantity.CheckRange(op+" of liquid", "density", rho, liquid, maxRho, "kg/m³")
 }
 
 // viscous is what the viscosity needs of a fluid with an equation of its own.
@@ -277,15 +279,19 @@ func readViscous(all map[string]*viscous, words []string) error {
 			return err
 		}
 	case "like":
-		lender, ok := all[slices.Concat(words, []string{""})[2]]
-		if !ok {
-			return fmt.Errorf("%q borrows of none read before", words[1])
+		var like string
+		if err := readWords(words[2:], &like); err != nil {
+			return err
 		}
-		scaled, err := lender.scaledTo(library()[fold(words[2])], library()[fold(words[1])])
+		lender, ok := all[like]
+		if !ok {
+			return fmt.Errorf("%s borrows of %s, which was not read before", words[1], like)
+		}
+		scaled, err := lender.scaledTo(library()[fold(like)], library()[fold(words[1])])
 		if err != nil {
 			return err
 		}
-		scaled.like = words[2]
+		scaled.like = like
 		v = &scaled
 	default:
 		return fmt.Errorf("unknown keyword %q", words[0])
