@@ -40,6 +40,10 @@ type (
 	RelativeHumidity   float64 // fraction, 0 to 1
 	Ratio              float64 // 1
 	ThermalConductance float64 // W/K
+	Volume             float64 // m³
+	HeatingValue       float64 // J/m³, of fuel gas
+	Viscosity          float64 // Pa·s, dynamic
+	Conductivity       float64 // W/(m·K), thermal
 )
 
 // Kelvin returns t in kelvin.
