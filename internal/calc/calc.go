@@ -54,6 +54,8 @@ func families() []family {
 	return []family{
 		{"Refrigerant", slices.Concat(refrigerantCalculators(), refrigerantChartCalculators())},
 		{"Air", slices.Concat(airCalculators(), airChartCalculators())},
+		{"Water", waterCalculators()},
+		{"Fuel", fuelCalculators()},
 		{"Electricity", electricalCalculators()},
 	}
 }

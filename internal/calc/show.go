@@ -24,6 +24,14 @@ var metric = map[quantity.Dimension]string{
 	quantity.DimSpecificEnthalpy: "kJ/kg",
 	quantity.DimHumidityRatio:    "g/kg",
 	quantity.DimRatio:            "%",
+	quantity.DimHeatFlow:         "kW",
+	quantity.DimVolume:           "L",
+	quantity.DimLiquidFlow:       "L/min",
+	quantity.DimFuelFlow:         "m³/h",
+	quantity.DimHeatingValue:     "MJ/m³",
+	quantity.DimAirEnthalpy:      "kJ/kg",
+	quantity.DimViscosity:        "cP",
+	quantity.DimTrace:            "ppm",
 }
 
 // ShownIn returns the unit in which people see the field: on pages, drawings
@@ -52,6 +60,8 @@ var resolved = map[string]int{
 	"ton": 2, "Btu/h": 0, "kW": 2, "W": 0, "VA": 0, "hp": 2, "V": 1, "mV": 1, "A": 2, "mA": 1, "µF": 2, "Hz": 1, "rpm": 0,
 	"ft": 1, "in.": 2, "mm": 1, "m": 2, "min": 1, "h": 2, "s": 1, "fpm": 0, "CFM": 0, "gpm": 2, "L/s": 1,
 	"Btu/lb": 2, "kJ/kg": 2, "J/(kg·K)": 1, "gr/lb": 1, "g/kg": 2, "kg/kg": 5, "%": 1, "1": 2,
+	"gal": 2, "ft³": 3, "L": 1, "m³": 4, "L/min": 1, "ft³/h": 1, "m³/h": 3, "Btu/ft³": 0, "MJ/m³": 2, "ppm": 0, "lb/h": 1,
+	"cP": 3, "Btu/(h·CFM·°F)": 3, "Btu/(h·gpm·°F)": 1, "lb/ft³": 2,
 }
 
 // Show prints the SI value si in u, to what is worth showing: at most four

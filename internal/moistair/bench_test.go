@@ -44,3 +44,29 @@ func BenchmarkFromRelativeHumidity(b *testing.B) {
 		sink = float64(s.Enthalpy)
 	}
 }
+
+// Budget 12 µs: the slowest pair, two roots one within the other.
+func BenchmarkFromEnthalpyAndVolume(b *testing.B) {
+	for b.Loop() {
+		s, _ := From(EnthalpyIs(55e3), SpecificVolumeIs(0.865), 101325)
+		sink = float64(s.DryBulb)
+	}
+}
+
+// Budget 8 µs.
+func BenchmarkFromWetBulbAndRelativeHumidity(b *testing.B) {
+	for b.Loop() {
+		s, _ := From(WetBulbIs(292), RelativeHumidityIs(0.5), 101325)
+		sink = float64(s.DryBulb)
+	}
+}
+
+// Budget 8 µs.
+func BenchmarkMix(b *testing.B) {
+	in, _ := FromRelativeHumidity(297, 0.5, 101325)
+	out, _ := FromRelativeHumidity(308, 0.4, 101325)
+	for b.Loop() {
+		m, _ := Mix(Stream{in, 1}, Stream{out, 0.2})
+		sink = float64(m.Air.DryBulb)
+	}
+}

@@ -13,6 +13,9 @@
 // itself leaves out, chiefly the enhancement of the vapour pressure by the air,
 // is within 0.7 % (memory: the handbook's statement on its ideal-gas relations).
 //
+// From takes any two properties that fix a state; Mix, Removed and
+// ApparatusDewPoint do sums with states.
+//
 // The functions with plain numbers, SatEnthalpy and its kin, are for models of
 // a coil: over liquid water also below 0 °C, so that no kink stands in the way
 // of a solver.

@@ -40,3 +40,25 @@ func ExamplePressureAtElevation() {
 	// Output:
 	// 83.4 kPa
 }
+
+// Return air and outdoor air in one duct.
+func ExampleMix() {
+	room, _ := moistair.From(moistair.DryBulbIs(297.04), moistair.RelativeHumidityIs(0.5), 101325)
+	outdoor, _ := moistair.From(moistair.DryBulbIs(308.15), moistair.WetBulbIs(298.15), 101325)
+	mixed, err := moistair.Mix(moistair.StreamOf(room, 0.472), moistair.StreamOf(outdoor, 0.094))
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%.1f °C, %.0f %%\n", mixed.Air.DryBulb-273.15, 100*mixed.Air.RelativeHumidity)
+	// Output:
+	// 25.7 °C, 50 %
+}
+
+// A wet bulb and an enthalpy tell nearly the same and fix no state.
+func ExampleFrom_undetermined() {
+	_, err := moistair.From(moistair.WetBulbIs(290), moistair.EnthalpyIs(47e3), 101325)
+	fmt.Println(err)
+	// Output:
+	// moistair.From: wet bulb and enthalpy do not fix the answer: their lines are nearly parallel
+}

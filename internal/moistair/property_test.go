@@ -81,6 +81,24 @@ func TestWetBulbBalance(t *testing.T) {
 	})
 }
 
+func TestDewPointInvertsSaturation(t *testing.T) {
+	for T := satMinT; T <= satMaxT; T += 0.37 {
+		p, err := SatPressure(quantity.Temperature(T))
+		if err != nil {
+			t.Fatal(err)
+		}
+		back, err := DewPoint(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		published.Near(t, "DewPoint(SatPressure)", float64(back), T, 1e-8)
+	}
+	var out *quantity.RangeError
+	if _, err := DewPoint(-1); !errors.As(err, &out) {
+		t.Errorf("DewPoint(-1) = %v, want a RangeError", err)
+	}
+}
+
 func TestPressureFallsWithElevation(t *testing.T) {
 	last := quantity.Pressure(math.Inf(1))
 	for z := -500.0; z <= 11000; z += 100 {

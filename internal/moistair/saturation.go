@@ -25,6 +25,19 @@ func SatPressure(t quantity.Temperature) (quantity.Pressure, error) {
 	return quantity.Pressure(satPressure(T)), nil
 }
 
+// DewPoint returns the temperature at which p is the saturation pressure: the
+// dew point, below 0 °C the frost point, of any gas with water vapour of that
+// partial pressure.
+//
+// Range 0.0014 to 1 555 000 Pa, the saturation pressures at -100 and 200 °C;
+// outside the error is a *quantity.RangeError.
+func DewPoint(p quantity.Pressure) (quantity.Temperature, error) {
+	if err := quantity.CheckRange("moistair.DewPoint", "vapour pressure", p.Pascal(), satPressure(satMinT), satPressure(satMaxT), "Pa"); err != nil {
+		return 0, err
+	}
+	return quantity.Temperature(dewPoint(p.Pascal())), nil
+}
+
 // satPressure is SatPressure in plain numbers, Pa at K, range not checked.
 func satPressure(T float64) float64 {
 	if T < triplePoint {

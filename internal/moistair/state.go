@@ -143,7 +143,7 @@ func complete(db quantity.Temperature, W float64, p quantity.Pressure) (State, e
 
 // state returns all but the wet bulb at T in K, W in kg/kg and p in Pa.
 func state(T, W, p float64) State {
-	pw := p * W / (massRatio + W)
+	pw := vapourFromRatio(W, p)
 	// Rounding may take saturated air a hair beyond saturation.
 	rh := math.Min(pw/satPressure(T), 1)
 	return State{
@@ -152,17 +152,24 @@ func state(T, W, p float64) State {
 		RelativeHumidity: quantity.RelativeHumidity(rh),
 		HumidityRatio:    quantity.HumidityRatio(W),
 		Enthalpy:         quantity.SpecificEnthalpy(enthalpy(T, W)),
-		// published: as above, eq. 26
-		SpecificVolume: quantity.SpecificVolume(gasConstant * T * (1 + W/massRatio) / p),
-		Pressure:       quantity.Pressure(p),
+		SpecificVolume:   quantity.SpecificVolume(volume(T, W, p)),
+		Pressure:         quantity.Pressure(p),
 	}
 }
+
+// volume returns m³ per kg of dry air at T in K, W in kg/kg and p in Pa.
+//
+// published: as above, eq. 26
+func volume(T, W, p float64) float64 { return gasConstant * T * (1 + W/massRatio) / p }
 
 // ratioFromVapour returns the humidity ratio at the vapour pressure pw, both
 // pressures in Pa.
 //
 // published: as above, eq. 20
 func ratioFromVapour(pw, p float64) float64 { return massRatio * pw / (p - pw) }
+
+// vapourFromRatio is the inverse of ratioFromVapour.
+func vapourFromRatio(W, p float64) float64 { return p * W / (massRatio + W) }
 
 // enthalpy returns J per kg of dry air at T in K and W in kg/kg.
 //
@@ -177,13 +184,19 @@ func enthalpy(T, W float64) float64 {
 //
 // published: as above, eq. 33 over liquid water and eq. 35 over ice
 func ratioFromWetBulb(T, Tw, p float64) float64 {
-	latent, heat := evaporation, waterHeat
-	if Tw < iceWater {
-		latent, heat = sublimation, iceHeat
-	}
+	latent, heat := wickHeats(Tw)
 	t, tw := T-iceWater, Tw-iceWater // °C
 	Ws := ratioFromVapour(satPressure(Tw), p)
 	return ((latent-(heat-vapourHeat)*tw)*Ws - airHeat*(t-tw)) / (latent + vapourHeat*t - heat*tw)
+}
+
+// wickHeats returns the latent heat at 0 °C and the heat capacity of what is on
+// the wick at Tw: water, or ice below 0 °C.
+func wickHeats(Tw float64) (latent, heat float64) {
+	if Tw < iceWater {
+		return sublimation, iceHeat
+	}
+	return evaporation, waterHeat
 }
 
 // wetBulb returns the thermodynamic wet bulb in K at T in K and W in kg/kg.

@@ -34,4 +34,16 @@ const (
 	DimSpecificHeat     Dimension = "specific-heat"
 	DimHumidityRatio    Dimension = "humidity-ratio"
 	DimRatio            Dimension = "ratio"
+	DimNumber           Dimension = "number" // a ratio not read in percent
+	DimTrace            Dimension = "trace"  // a ratio read in parts per million
+	DimVolume           Dimension = "volume"
+	DimLiquidFlow       Dimension = "liquid-flow"   // volume flow of water and the like
+	DimFuelFlow         Dimension = "fuel-flow"     // volume flow of fuel gas
+	DimHeatingValue     Dimension = "heating-value" // energy per volume of fuel gas
+	DimAirEnthalpy      Dimension = "air-enthalpy"  // per mass of dry air, above dry air at 0 °C
+	DimViscosity        Dimension = "viscosity"     // dynamic
+	DimConductivity     Dimension = "thermal-conductivity"
+	DimHeatFlow         Dimension = "heat-flow"    // a power the trade counts in Btu/h
+	DimAirFactor        Dimension = "air-factor"   // heat per volume and temperature of air
+	DimWaterFactor      Dimension = "water-factor" // the same of a liquid
 )

@@ -84,6 +84,13 @@ const (
 	grain     = pound / 7000                    // kg
 	btuPerLb  = btu / pound                     // J/kg
 	btuPerLbF = btuPerLb / degF                 // J/(kg·K)
+	litre     = 1e-3                            // m³
+	ft3       = foot * foot * foot              // m³
+
+	// Tables of moist air in US units count enthalpy from dry air at 0 °F, those
+	// in SI from 0 °C.
+	// published: ASHRAE Fundamentals 2017, ch. 1, eq. 30 (I-P), h = 0.240 t of dry air; 32 °F between
+	airAtZeroC = 0.240 * 32 * btuPerLb // J/kg
 )
 
 // units lists every unit, by dimension; within a dimension the first is the
@@ -176,7 +183,42 @@ var units = []Unit{
 	{Symbol: "J/(kg·K)", Dim: quantity.DimSpecificHeat, Scale: 1, Aliases: []string{"J/(kg K)", "J/kgK"}},
 	{Symbol: "gr/lb", Dim: quantity.DimHumidityRatio, Scale: grain / pound},
 	{Symbol: "g/kg", Dim: quantity.DimHumidityRatio, Scale: 1e-3},
-	{Symbol: "kg/kg", Dim: quantity.DimHumidityRatio, Scale: 1},
+	{Symbol: "kg/kg", Dim: quantity.DimHumidityRatio, Scale: 1, Aliases: []string{"lb/lb"}},
 	{Symbol: "%", Dim: quantity.DimRatio, Scale: 0.01, Aliases: []string{"percent"}},
 	{Symbol: "1", Dim: quantity.DimRatio, Scale: 1},
+	{Symbol: "1", Dim: quantity.DimNumber, Scale: 1},
+	{Symbol: "ppm", Dim: quantity.DimTrace, Scale: 1e-6},
+	{Symbol: "%", Dim: quantity.DimTrace, Scale: 0.01, Aliases: []string{"percent"}},
+	{Symbol: "1", Dim: quantity.DimTrace, Scale: 1},
+
+	{Symbol: "gal", Dim: quantity.DimVolume, Scale: gallonUS, Aliases: []string{"gallon", "gallons"}},
+	{Symbol: "ft³", Dim: quantity.DimVolume, Scale: ft3, Aliases: []string{"ft3", "cu ft"}},
+	{Symbol: "L", Dim: quantity.DimVolume, Scale: litre},
+	{Symbol: "m³", Dim: quantity.DimVolume, Scale: 1, Aliases: []string{"m3"}},
+	{Symbol: "gpm", Dim: quantity.DimLiquidFlow, Scale: gallonUS / minute, Aliases: []string{"gal/min"}},
+	{Symbol: "L/min", Dim: quantity.DimLiquidFlow, Scale: litre / minute},
+	{Symbol: "L/s", Dim: quantity.DimLiquidFlow, Scale: litre},
+	{Symbol: "m³/h", Dim: quantity.DimLiquidFlow, Scale: 1 / hour, Aliases: []string{"m3/h"}},
+	{Symbol: "m³/s", Dim: quantity.DimLiquidFlow, Scale: 1, Aliases: []string{"m3/s"}},
+	{Symbol: "ft³/h", Dim: quantity.DimFuelFlow, Scale: ft3 / hour, Aliases: []string{"ft3/h", "CFH"}},
+	{Symbol: "m³/h", Dim: quantity.DimFuelFlow, Scale: 1 / hour, Aliases: []string{"m3/h"}},
+	{Symbol: "m³/s", Dim: quantity.DimFuelFlow, Scale: 1, Aliases: []string{"m3/s"}},
+	{Symbol: "Btu/ft³", Dim: quantity.DimHeatingValue, Scale: btu / ft3, Aliases: []string{"Btu/ft3"}},
+	{Symbol: "MJ/m³", Dim: quantity.DimHeatingValue, Scale: 1e6, Aliases: []string{"MJ/m3"}},
+	{Symbol: "J/m³", Dim: quantity.DimHeatingValue, Scale: 1, Aliases: []string{"J/m3"}},
+	{Symbol: "Btu/lb", Dim: quantity.DimAirEnthalpy, Scale: btuPerLb, Offset: -airAtZeroC},
+	{Symbol: "kJ/kg", Dim: quantity.DimAirEnthalpy, Scale: 1e3},
+	{Symbol: "J/kg", Dim: quantity.DimAirEnthalpy, Scale: 1},
+	{Symbol: "cP", Dim: quantity.DimViscosity, Scale: 1e-3, Aliases: []string{"mPa·s", "mPa s"}},
+	{Symbol: "Pa·s", Dim: quantity.DimViscosity, Scale: 1, Aliases: []string{"Pa s"}},
+	{Symbol: "Btu/(h·ft·°F)", Dim: quantity.DimConductivity, Scale: btu / (hour * foot * degF), Aliases: []string{"Btu/(h ft F)"}},
+	{Symbol: "Btu/h", Dim: quantity.DimHeatFlow, Scale: btu / hour, Aliases: []string{"BTU/h", "btuh", "Btuh"}},
+	{Symbol: "ton", Dim: quantity.DimHeatFlow, Scale: tonCool, Aliases: []string{"tons"}},
+	{Symbol: "kW", Dim: quantity.DimHeatFlow, Scale: 1e3},
+	{Symbol: "W", Dim: quantity.DimHeatFlow, Scale: 1},
+	{Symbol: "Btu/(h·CFM·°F)", Dim: quantity.DimAirFactor, Scale: btu / (hour * cfm * degF), Aliases: []string{"Btu/(h CFM F)"}},
+	{Symbol: "J/(m³·K)", Dim: quantity.DimAirFactor, Scale: 1, Aliases: []string{"J/(m3 K)"}},
+	{Symbol: "Btu/(h·gpm·°F)", Dim: quantity.DimWaterFactor, Scale: btu * minute / (hour * gallonUS * degF), Aliases: []string{"Btu/(h gpm F)"}},
+	{Symbol: "J/(m³·K)", Dim: quantity.DimWaterFactor, Scale: 1, Aliases: []string{"J/(m3 K)"}},
+	{Symbol: "W/(m·K)", Dim: quantity.DimConductivity, Scale: 1, Aliases: []string{"W/(m K)", "W/mK"}},
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"strconv"
 	"strings"
 
 	"rung/internal/calc"
@@ -195,7 +196,10 @@ func (a asking) text(f calc.Field) string {
 	if text == "" && a.units == tradeunit.SI {
 		return f.UsualSI
 	}
-	if f.Dim != quantity.DimNone && text != "" && !a.typed.Has(f.Name+"-unit") && strings.ContainsAny(text[len(text)-1:], "0123456789.") {
+	if f.Dim == quantity.DimNone || text == "" || a.typed.Has(f.Name+"-unit") {
+		return text
+	}
+	if _, err := strconv.ParseFloat(text, 64); err == nil { // a bare number; "5 ft2" has its unit
 		return text + " " + f.ShownIn(a.units).Symbol
 	}
 	return text
