@@ -9,7 +9,7 @@ func compositionShift() Calculator {
 	component := func(name, about string) Field { return Field{Name: name, Dim: quantity.DimRatio, About: about} }
 	return Calculator{
 		Name:  "composition-shift",
-		Title: "What a leak does to a blend",
+		Title: "Composition shift after a leak",
 		About: "Composition of what is left after a blend has leaked as vapour, how far the chart then misleads, and what topping up makes of it.",
 		Source: "published: the equations and mixing rules of package refrigerant; Lord Rayleigh 1902 on the distillation of mixtures, " +
 			"with the vapour that stays in the system counted; no measured leak of a refrigerant was found to compare with",
