@@ -98,12 +98,13 @@ const (
 // Poles returns the number of poles of a motor that turns at speed (1/s) at
 // full load on a supply of f, 0 if no number of poles gives it.
 //
-// The slip of a fan motor at full load lies between 1 and 25 %.
+// The slip of a fan motor at full load lies between 1 and 25 %; where two
+// numbers of poles would do, the less slip counts.
 //
 // published: synchronous speed = 2f/poles, any text on machines.
 // practice: the limits of slip, from plates of 1075, 825, 1625 and 3450 rpm.
 func Poles(speed float64, f quantity.Frequency) int {
-	for _, poles := range []int{2, 4, 6, 8, 10, 12} {
+	for _, poles := range []int{12, 10, 8, 6, 4, 2} {
 		synchronous := 2 * float64(f) / float64(poles)
 		if slip := 1 - speed/synchronous; 0.01 <= slip && slip < 0.25 {
 			return poles

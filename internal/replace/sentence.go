@@ -77,22 +77,15 @@ func volts(name string, v quantity.Voltage) Value { return amount(name, quantity
 func amps(name string, i quantity.Current) Value  { return amount(name, quantity.DimCurrent, i) }
 func share(name string, r float64) Value          { return amount(name, quantity.DimRatio, r) }
 func length(name string, l quantity.Length) Value { return amount(name, quantity.DimLength, l) }
-func rating(name string, p quantity.Power) Value  { return amount(name, dimVoltAmps, p) }
+func rating(name string, p quantity.Power) Value  { return amount(name, DimVoltAmps, p) }
 func horses(name string, p quantity.Power) Value  { return amount(name, quantity.DimPower, p) }
 func word(name, id string) Value                  { return Value{Name: name, Word: id} }
 func given[S ~string](name string, text S) Value  { return Value{Name: name, Given: string(text)} }
 func count(name string, n int) Value              { return Value{Name: name, Given: fmt.Sprint(n)} }
-func list(name string, ids []string) Value        { return Value{Name: name, Given: strings.Join(ids, ", ")} }
-func number(name, format string, x float64) Value {
-	return Value{Name: name, Given: fmt.Sprintf(format, x)}
-}
 
-// dimVoltAmps marks apparent power, which is printed in VA where shaft power is
-// printed in horsepower.
-const dimVoltAmps quantity.Dimension = "apparent-power"
-
-// DimVoltAmps is the dimension under which a Show is asked for volt-amperes.
-const DimVoltAmps = dimVoltAmps
+// DimVoltAmps is the dimension under which a Show is asked for apparent power,
+// which is printed in VA where shaft power is printed in horsepower.
+const DimVoltAmps quantity.Dimension = "apparent-power"
 
 func upper(text string) string {
 	if text == "" || text[0] < 'a' || text[0] > 'z' {
