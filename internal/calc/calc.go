@@ -27,6 +27,7 @@ type Field struct {
 	USUnit   string  // the unit offered first in US units, where it is not the first of its dimension
 	UsualSI  string  // typed for it on a page in SI units if left empty; a round number where the one of US units is not
 	Either   bool    // optional, but one of a few ways to say the same: asked with what is needed
+	List     bool    // of amounts: several of them, an array
 	Quiet    bool    // a result for programs that draw, not shown to people
 	Columns  []Field // of a table: a result that is a list of rows, each with these fields
 	About    string
@@ -56,7 +57,7 @@ func families() []family {
 		{"Air", slices.Concat(airCalculators(), airChartCalculators())},
 		{"Water", waterCalculators()},
 		{"Fuel", fuelCalculators()},
-		{"Electricity", electricalCalculators()},
+		{"Electricity", slices.Concat(electricalCalculators(), branchCalculators())},
 	}
 }
 

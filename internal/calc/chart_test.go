@@ -234,6 +234,9 @@ func TestReadAgreesWithJSON(t *testing.T) {
 			t.Fatal(err)
 		}
 		got, wrong := c.Read(func(field string) string {
+			if list, ok := fields[field].([]any); ok {
+				return strings.ReplaceAll(strings.Trim(fmt.Sprintf("%q", list), `[]"`), `" "`, ", ")
+			}
 			if fields[field] == nil {
 				return ""
 			}

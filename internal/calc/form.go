@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"rung/internal/quantity"
+	"rung/internal/tradeunit"
 )
 
 // Read turns typed texts into values: what is typed for a quantity carries its
@@ -51,6 +52,31 @@ func (f Field) read(text string, ambient quantity.Pressure) (any, error) {
 		return nil, invalid(f.Name, "want yes or no, not %q", text)
 	case f.Dim == quantity.DimNone:
 		return f.word(text)
+	case f.List:
+		return f.readList(text, ambient)
 	}
 	return f.amount(text, ambient)
+}
+
+// readList reads amounts parted by commas; one without a unit has that of the
+// last: "1.4, 0.5 A".
+func (f Field) readList(text string, ambient quantity.Pressure) (any, error) {
+	parts := strings.Split(text, ",")
+	last, err := tradeunit.Parse(parts[len(parts)-1], f.Dim, "")
+	if err != nil {
+		return nil, invalid(f.Name, "%v", err)
+	}
+	list := []float64{}
+	for _, part := range parts {
+		a, err := tradeunit.Parse(part, f.Dim, last.Unit.Symbol)
+		if err != nil {
+			return nil, invalid(f.Name, "%v", err)
+		}
+		x, err := f.inRange(a.SI(ambient), strings.TrimSpace(part))
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, x.(float64))
+	}
+	return list, nil
 }

@@ -182,6 +182,8 @@ func (f Field) decode(value json.RawMessage, ambient quantity.Pressure) (any, er
 		return decodeAs[bool](f, value, "true or false")
 	case f.Dim == quantity.DimNone:
 		return f.decodeWord(value)
+	case f.List:
+		return f.decodeList(value, ambient)
 	}
 	var raw tradeunit.Raw
 	if err := raw.UnmarshalJSON(value); err != nil {
@@ -192,6 +194,25 @@ func (f Field) decode(value json.RawMessage, ambient quantity.Pressure) (any, er
 		return f.inRange(bare, string(value))
 	}
 	return f.amount(string(raw), ambient)
+}
+
+// decodeList reads an array of amounts; one alone is a list of one.
+func (f Field) decodeList(value json.RawMessage, ambient quantity.Pressure) (any, error) {
+	one := f
+	one.List = false
+	var parts []json.RawMessage
+	if json.Unmarshal(value, &parts) != nil {
+		parts = []json.RawMessage{value}
+	}
+	list := []float64{}
+	for _, part := range parts {
+		x, err := one.decode(part, ambient)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, x.(float64))
+	}
+	return list, nil
 }
 
 // amount reads a number with its unit.
@@ -315,6 +336,7 @@ type FieldListing struct {
 	Min      *float64 `json:"min,omitempty"`
 	Max      *float64 `json:"max,omitempty"`
 
+	List    bool           `json:"list,omitempty"`    // an array of amounts
 	Columns []FieldListing `json:"columns,omitempty"` // of a table
 }
 
@@ -336,7 +358,7 @@ func (c Calculator) Listing() Listing {
 func listFields(fields []Field) []FieldListing {
 	list := []FieldListing{}
 	for _, f := range fields {
-		l := FieldListing{Name: f.Name, About: f.About, Words: f.Words, Optional: f.Optional}
+		l := FieldListing{Name: f.Name, About: f.About, Words: f.Words, Optional: f.Optional, List: f.List}
 		if f.Dim != quantity.DimNone {
 			l.Units = tradeunit.Symbols(f.Dim)
 		}

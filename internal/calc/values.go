@@ -9,7 +9,7 @@ import (
 )
 
 // Values are fields by name: float64 in SI, string for a word or text, bool,
-// []Values for a table, []string for warnings.
+// []float64 for a list of amounts, []Values for a table, []string for warnings.
 type Values map[string]any
 
 // Number returns the SI value of a field; false if it is not there or no number.
@@ -20,6 +20,12 @@ func (v Values) Number(name string) (float64, bool) {
 
 // Word returns a word or text; empty if it is not there.
 func (v Values) Word(name string) string { return v.word(name) }
+
+// Numbers returns the SI values of a list; nil if it was not given.
+func (v Values) Numbers(name string) []float64 {
+	list, _ := v[name].([]float64)
+	return list
+}
 
 // Rows returns the rows of a table.
 func (v Values) Rows(name string) []Values {

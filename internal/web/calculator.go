@@ -306,6 +306,16 @@ func asTyped(f calc.Field, value json.RawMessage) string {
 		return map[string]string{"true": "yes", "false": "no"}[string(value)]
 	case raw.UnmarshalJSON(value) == nil:
 		return string(raw)
+	case f.List:
+		var parts []tradeunit.Raw
+		if json.Unmarshal(value, &parts) != nil {
+			return ""
+		}
+		var texts []string
+		for _, part := range parts {
+			texts = append(texts, string(part))
+		}
+		return strings.Join(texts, ", ")
 	case f.Dim == quantity.DimRatio:
 		return string(value) + " 1"
 	}

@@ -360,3 +360,17 @@ func TestShowIsReadBack(t *testing.T) {
 		}
 	}
 }
+
+// A list of amounts is typed with commas and shown with its unit.
+func TestListOfAmounts(t *testing.T) {
+	b := quickBrowser(t)
+	b.open(filled("branch-circuit", "rated_load_amps", "16.7", "rated_load_amps-unit", "A", "other_loads", "1.4, 0.5", "other_loads-unit", "A"))
+	if got := answersOf(b.doc)["Minimum ampacity"]; !strings.HasPrefix(got, "22.77") {
+		t.Errorf("minimum ampacity %q, want 22.77 A", got)
+	}
+	if given := words(one(t, b.doc, "main")); !strings.Contains(given, "1.4 A, 0.5 A") && !strings.Contains(given, "1.40 A, 0.50 A") {
+		t.Errorf("what was given is not shown: %s", given)
+	}
+	b.open(filled("branch-circuit", "rated_load_amps", "16.7", "rated_load_amps-unit", "A", "other_loads", "1.4, fan", "other_loads-unit", "A"))
+	one(t, b.doc, ".wrong")
+}

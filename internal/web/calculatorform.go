@@ -72,6 +72,10 @@ func (f calculatorForm) field(x calc.Field) page.Field {
 		f.choose(&field, x, x.Words)
 	case x.Dim == quantity.DimNone:
 		field.Kind = page.Words
+	case x.List:
+		f.amount(&field, x)
+		field.Kind = page.Words // the number pad has no comma
+		field.Hint = sentence(field.Hint, "several are parted by commas")
 	default:
 		field.Kind = page.Number
 		f.amount(&field, x)

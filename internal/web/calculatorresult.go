@@ -117,6 +117,12 @@ func shownValue(f calc.Field, v calc.Values, units tradeunit.System, ambient qua
 			x, _ = v.Number(f.USValue)
 		}
 		return shownIn(f.ShownIn(units), x, ambient)
+	case []float64:
+		var list []string
+		for _, one := range x {
+			list = append(list, shownIn(f.ShownIn(units), one, ambient))
+		}
+		return strings.Join(list, ", ")
 	}
 	return ""
 }

@@ -139,6 +139,8 @@ func fieldSchema(f calc.Field, number object) object {
 		schema["type"], schema["items"] = "array", fieldsSchema(f.Columns, number, true)
 	case f.Bool:
 		schema["type"] = "boolean"
+	case f.List:
+		schema["type"], schema["items"] = "array", number
 	case f.Name == "warnings":
 		schema["type"], schema["items"] = "array", object{"type": "string"}
 	case f.Dim != quantity.DimNone:
