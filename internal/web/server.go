@@ -80,6 +80,8 @@ func (s *Server) routes() map[string]answer {
 		"GET /units/{unit}/nameplate":            s.nameplate,
 		"POST /units/{unit}/nameplate":           s.recordNameplate,
 
+		"GET /replace":                  s.replaceList,
+		"GET /replace/{part}":           s.replace,
 		"GET /calculators":              s.calculators,
 		"GET /calculators/{calculator}": s.calculator,
 

@@ -32,7 +32,8 @@ func (s *Server) unit(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view := page.UnitPage{
-		Shell:     page.Shell{Title: s.unitName(u), Place: p.Name + " · " + x.Title(), Back: page.Link{Text: x.Title(), Href: systemPath(x.System)}, Notice: notices[r.URL.Query().Get("done")]},
+		Shell: page.Shell{Title: s.unitName(u), Place: p.Name + " · " + x.Title(), Back: page.Link{Text: x.Title(), Href: systemPath(x.System)}, Notice: notices[r.URL.Query().Get("done")],
+			Aside: page.Link{Text: "Replace a part", Href: "/replace?unit=" + url.QueryEscape(string(u.Unit))}},
 		PlateHref: unitPath(u.Unit) + "/nameplate",
 		Visits:    s.visitList(p, oldestFirst(p.VisitsTo(x.System))),
 		Main:      page.Link{Text: "Open a visit", Href: systemPath(x.System) + "/open"},
