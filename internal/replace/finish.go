@@ -53,9 +53,7 @@ func (p *planner) steps(d *draft) {
 		}
 	}
 	p.plan.Steps = append(p.plan.Steps, d.equipment...)
-	for _, m := range d.moves {
-		p.plan.Steps = append(p.plan.Steps, m.step())
-	}
+	step(say("step-moves"))
 	switch {
 	case p.plan.Link == "in" && p.New.Link == NoLink:
 		step(say("step-link-wire"))
@@ -76,19 +74,6 @@ func (p *planner) steps(d *draft) {
 	}
 	step(say("step-seal"))
 	step(say("step-settings"))
-}
-
-func (m Move) step() Step {
-	values := []Value{given("conductor", m.Conductor.name()), given("from", m.Conductor.At), given("to", m.To)}
-	switch {
-	case m.To == "" && m.Conductor.At == "":
-		return Step{Sentence: say("step-stays-capped", values...)}
-	case m.To == "":
-		return Step{Sentence: say("step-cap", values...)}
-	case m.Conductor.At == "":
-		return Step{Sentence: say("step-connect", values...)}
-	}
-	return Step{Sentence: say("step-move", values...)}
 }
 
 func (p *planner) settings() {

@@ -56,7 +56,7 @@ func (s *Server) showRepair(w http.ResponseWriter, r *http.Request, wrong *visit
 	}
 	why := &form.Sets[1].Fields[4]
 	why.Choices = append([]page.Choice{{Value: "", Label: "Choose"}}, pageChoices(failures)...)
-	form.Aside = s.whatFits(here, repairs, f.value("repair"))
+	form.Aside = whatFits(here, f.value("repair"))
 	form.Cautions = repairCautions(repairs, f.value("repair"))
 	form.Hidden = append(form.Hidden, s.leadingCauses(r, here.Visit.Visit)...)
 	form.Wrong = f.rest()
@@ -65,12 +65,10 @@ func (s *Server) showRepair(w http.ResponseWriter, r *http.Request, wrong *visit
 
 // whatFits leads to the planner of the part that the chosen repair changes, or
 // to the list of planners.
-func (s *Server) whatFits(here visit.Here, repairs []visit.RepairLine, chosen string) page.Link {
+func whatFits(here visit.Here, repair string) page.Link {
 	path := "/replace"
-	for _, x := range repairs {
-		if part := replacerOf(x.Part); x.ID == chosen && part != "" {
-			path += "/" + part
-		}
+	if planner := plannerOf(repair); planner != "" {
+		path += "/" + planner
 	}
 	return page.Link{Text: "What fits?", Href: path + "?visit=" + url.QueryEscape(string(here.Visit.Visit))}
 }

@@ -37,13 +37,16 @@ type drawn struct {
 
 // replacers lists them, what fails most often first.
 func replacers() []replacer {
-	return []replacer{capacitorReplacer(), contactorReplacer(), motorReplacer(), transformerReplacer(), fuseReplacer(), thermostatReplacer(), branchReplacer()}
+	return []replacer{capacitorReplacer(), contactorReplacer(), motorReplacer(true), blowerCapacitorReplacer(), motorReplacer(false), transformerReplacer(),
+		fuseReplacer(), thermostatReplacer(), branchReplacer()}
 }
 
-// replacerOf finds the planner for a part of the catalogue of faults.
-func replacerOf(part string) string {
-	return map[string]string{"run-capacitor": "capacitor", "blower-capacitor": "capacitor", "contactor": "contactor", "condenser-fan": "motor",
-		"blower-motor": "motor", "transformer": "transformer", "control-fuse": "fuse", "disconnect": "fuse", "thermostat": "thermostat"}[part]
+// plannerOf finds the planner of a repair of the catalogue; empty if none is
+// concerned.
+func plannerOf(repair string) string {
+	return map[string]string{"replace-run-capacitor": "capacitor", "replace-blower-capacitor": "blower-capacitor", "replace-contactor": "contactor",
+		"replace-fan-motor": "fan-motor", "replace-blower-motor": "blower-motor", "replace-ecm-module": "blower-motor", "replace-transformer": "transformer",
+		"replace-line-fuses": "fuse", "replace-thermostat": "thermostat", "replace-breaker": "branch", "repair-branch-wiring": "branch"}[repair]
 }
 
 // replaceQuery carries the visit or the unit from which the planners were opened.
@@ -286,11 +289,12 @@ var horsepowers = []struct {
 	hp   float64
 }{{"1/12", 1. / 12}, {"1/10", 0.1}, {"1/8", 0.125}, {"1/6", 1. / 6}, {"1/5", 0.2}, {"1/4", 0.25}, {"1/3", 1. / 3}, {"1/2", 0.5}, {"3/4", 0.75}, {"1", 1}}
 
-// showPart prints an amount as it is marked on parts.
+// showPart prints an amount as it is marked on parts; number and unit stay in
+// one line.
 func showPart(dim quantity.Dimension, si float64) string {
 	switch dim {
 	case replace.DimVoltAmps:
-		return plainNumber(si) + " VA"
+		return plainNumber(si) + "\u00a0VA"
 	case quantity.DimPower:
 		u, err := tradeunit.Lookup(dim, "hp")
 		if err != nil {
@@ -299,16 +303,16 @@ func showPart(dim quantity.Dimension, si float64) string {
 		hp := u.Of(si, 0)
 		for _, x := range horsepowers {
 			if math.Abs(hp/x.hp-1) < 0.02 {
-				return x.text + " hp"
+				return x.text + "\u00a0hp"
 			}
 		}
-		return plainNumber(hp) + " hp"
+		return plainNumber(hp) + "\u00a0hp"
 	}
 	u, err := tradeunit.Lookup(dim, partUnits[dim])
 	if err != nil {
 		return plainNumber(si)
 	}
-	return plainNumber(u.Of(si, 0)) + " " + u.Symbol
+	return plainNumber(u.Of(si, 0)) + "\u00a0" + u.Symbol
 }
 
 // plainNumber prints three digits, and whole numbers whole.

@@ -23,7 +23,7 @@ func example(pairs ...string) url.Values {
 
 func capacitorReplacer() replacer {
 	return replacer{
-		id: "capacitor", title: "Run capacitor", note: "By the old can or the plate; what on the truck fits, and the reading afterwards.",
+		id: "capacitor", title: "Run capacitor, outdoor unit", note: "By the old can or the plate; what on the truck fits, and the reading afterwards.",
 		about:    "The same µF within the printed tolerance, volts at least those of the old can. What the plate of unit or motor says wins over the can.",
 		cautions: []string{"capacitor-charge"},
 		plate:    map[string]string{"plate-herm": "herm-capacitance", "plate-fan": "fan-capacitance", "plate-volts": "capacitor-voltage"},
@@ -31,6 +31,15 @@ func capacitorReplacer() replacer {
 			"45+5 uF 440 V\n45 uF 440 V\n5 uF 370 V\n40+5 uF 440 V\n88-108 uF 330 V start", "amps", "6.1", "volts", "366"),
 		draw: drawCapacitor, plan: planCapacitor,
 	}
+}
+
+// blowerCapacitorReplacer is the same planner with the plate of the indoor unit.
+func blowerCapacitorReplacer() replacer {
+	x := capacitorReplacer()
+	x.id, x.title, x.note = "blower-capacitor", "Blower capacitor", "The same, for the indoor unit."
+	x.plate = map[string]string{"plate-herm": "blower-capacitance"}
+	x.example = example("can-herm", "10", "can-volts", "370", "truck", "10 uF 370 V oval\n7.5 uF 440 V\n45+10 uF 440 V")
+	return x
 }
 
 func drawCapacitor(a *asked) drawn {
@@ -287,17 +296,24 @@ func planFuse(a *asked) *page.Replacement {
 	return a.answer(x, lines)
 }
 
-func motorReplacer() replacer {
-	return replacer{
-		id: "motor", title: "Fan or blower motor", note: "Horsepower, poles, amps, rotation, shaft, and its own capacitor. Modules only by the maker's part.",
+// motorReplacer plans the condenser fan motor, outdoors, or the blower motor.
+func motorReplacer(outdoor bool) replacer {
+	x := replacer{
+		id: "fan-motor", title: "Condenser fan motor", note: "Horsepower, poles, amps, rotation, shaft, weather, and its own capacitor.",
 		about:    "The same horsepower, poles and rotation, amps within the unit's plate, a shaft that fits, and a new capacitor of its own.",
 		cautions: []string{"prove-dead", "moving-fan"},
 		plate:    map[string]string{"power": "fan-power", "plate": "fan-amps", "supply": "rated-voltage", "cap": "fan-capacitance"},
-		example: example("where", "outdoor", "kind", "psc", "power", "1/4", "speed", "1075", "supply", "230", "amps", "1.4", "plate", "1.4", "rotation", "clockwise",
+		example: example("kind", "psc", "power", "1/4", "speed", "1075", "supply", "230", "amps", "1.4", "plate", "1.4", "rotation", "clockwise",
 			"shaft", "0.5", "reach", "5", "frame", "48Y", "mounting", "shaft-down", "cap", "5", "shared", "yes", "truck",
 			"1/4 hp 1075 rpm 208-230 V 1.4 A reversible 1/2 x 6 in 48Y 7.5 uF 370 V weather shaft any\n1/3 hp 1075 rpm 208-230 V 2.0 A reversible 1/2 x 6 in 48Y 7.5 uF weather\n1/4 hp 825 rpm 208-230 V 1.5 A reversible 1/2 x 5 in 48Y 5 uF weather"),
-		draw: drawMotor, plan: planMotor,
+		draw: drawMotor, plan: func(a *asked) *page.Replacement { return planMotor(a, outdoor) },
 	}
+	if !outdoor {
+		x.id, x.title, x.note = "blower-motor", "Blower motor", "The same indoors, speeds counted. Motors with a module only by the maker's part."
+		x.plate = map[string]string{"kind": "blower", "power": "blower-power", "supply": "blower-voltage", "cap": "blower-capacitance"}
+		x.example = example("kind", "constant-torque", "part", "M-1200", "truck", "constant torque 1/2 hp part M-1310 replaces M-1200\nconstant torque 1/2 hp part M-900\n1/2 hp 1075 rpm 115 V 7.2 A reversible")
+	}
+	return x
 }
 
 func drawMotor(a *asked) drawn {
@@ -305,7 +321,6 @@ func drawMotor(a *asked) drawn {
 	power.Kind = page.Words // the number pad has no stroke
 	return drawn{sets: []page.FieldSet{
 		{Heading: "The old motor", Fields: []page.Field{
-			a.f.choose("where", "Where", "", []visit.Choice{{ID: "outdoor", Name: "Condenser fan"}, {ID: "indoor", Name: "Blower"}}),
 			a.f.choose("kind", "Kind", "With a module: wires in a plug, electronics on the motor", []visit.Choice{
 				{ID: "psc", Name: "With a capacitor (PSC)"}, {ID: "constant-torque", Name: "Module, constant torque"}, {ID: "constant-airflow", Name: "Module, constant airflow"}}),
 			a.f.words("part", "Maker's part number", "Of a motor with a module"),
@@ -329,7 +344,7 @@ func drawMotor(a *asked) drawn {
 	}}
 }
 
-func planMotor(a *asked) *page.Replacement {
+func planMotor(a *asked, outdoor bool) *page.Replacement {
 	old := replace.MotorLabel{
 		Kind: replace.MotorKind(a.word("kind")), Part: strings.ToUpper(a.word("part")),
 		Power: quantity.Power(a.amount("power", quantity.DimPower, "hp")), Speed: a.amount("speed", quantity.DimRotation, "rpm"),
@@ -337,11 +352,8 @@ func planMotor(a *asked) *page.Replacement {
 		ShaftSize: quantity.Length(a.amount("shaft", quantity.DimLength, "in.")), ShaftReach: quantity.Length(a.amount("reach", quantity.DimLength, "in.")),
 		Frame: strings.ToUpper(a.word("frame")), Mounting: replace.Shaft(a.word("mounting")), Cap: quantity.Capacitance(a.amount("cap", quantity.DimCapacitance, "µF")),
 	}
-	need := replace.MotorNeed{Old: old, Outdoor: a.word("where") == "outdoor", Plate: quantity.Current(a.amount("plate", quantity.DimCurrent, "A")),
+	need := replace.MotorNeed{Old: old, Outdoor: outdoor, Plate: quantity.Current(a.amount("plate", quantity.DimCurrent, "A")),
 		Supply: quantity.Voltage(a.amount("supply", quantity.DimVoltage, "V")), Speeds: a.whole("speeds"), SharedCapacitor: a.yes("shared")}
-	if a.word("where") == "" {
-		a.mistake("where", "Say which motor it is.")
-	}
 	if old.Kind == "" {
 		a.mistake("kind", "Say which kind it is: a module is never guessed at.")
 	}
@@ -431,12 +443,19 @@ func planBranch(a *asked) *page.Replacement {
 	if a.fails(err) {
 		return nil
 	}
-	r := &page.Replacement{Headline: strconv.Itoa(x.Conductor.AWG) + " AWG, " + showPart(quantity.DimCurrent, float64(x.Protection)) + " at most", Why: sayAll(x.Steps), Findings: a.steps(x.Findings),
+	r := &page.Replacement{Headline: strconv.Itoa(x.Conductor.AWG) + " AWG, " + showPart(quantity.DimCurrent, float64(x.Protection)) + " at most", Why: sayAll(x.Steps),
 		Facts: []page.Fact{
 			{Name: "Minimum ampacity", Value: showPart(quantity.DimCurrent, float64(x.Minimum)), Doubt: "of the conductors"},
 			{Name: "Maximum fuse or breaker", Value: showPart(quantity.DimCurrent, float64(x.Protection))},
 			{Name: "Thinnest conductor", Value: strconv.Itoa(x.Conductor.AWG) + " AWG", Doubt: "carries " + showPart(quantity.DimCurrent, float64(x.Ampacity))},
 		}}
+	for _, f := range x.Findings {
+		if strings.HasSuffix(f.ID, "-good") {
+			r.Findings = append(r.Findings, a.steps([]replace.Step{f})...)
+		} else {
+			r.Grade, r.Doubts = "fails", append(r.Doubts, say(f.Sentence))
+		}
+	}
 	for _, d := range []struct {
 		name string
 		drop *replace.Drop

@@ -186,7 +186,7 @@ func (a *asked) conductors() (list []replace.Conductor) {
 		if colour == "" && at == "" && to == "" {
 			continue
 		}
-		c := replace.Conductor{ID: "wire " + strconv.Itoa(i), Colour: colour, At: at}
+		c := replace.Conductor{ID: strconv.Itoa(i), Colour: colour, At: at}
 		if j := slices.IndexFunc(wireEnds, func(e struct {
 			id, name string
 			end      replace.End
@@ -266,7 +266,7 @@ func (a *asked) thermostatAnswer(p replace.Plan) *page.Replacement {
 		r.Losses = append(r.Losses, say(l.Why))
 	}
 	for _, m := range p.Moves {
-		name := capital(m.Conductor.ID)
+		name := "Wire " + m.Conductor.ID
 		if m.Conductor.Colour != "" {
 			name += ", " + m.Conductor.Colour
 		}
@@ -283,7 +283,7 @@ func (a *asked) thermostatAnswer(p replace.Plan) *page.Replacement {
 			loads = append(loads, replace.Word(string(id), "en"))
 		}
 		if len(loads) > 0 {
-			text += " (" + strings.Join(loads, ", ") + ")"
+			text += " Must run: " + strings.Join(loads, ", ") + "."
 		}
 		r.Proof = append(r.Proof, page.Step{Text: text, Cautions: a.cautions(x.Step.Cautions)})
 	}
