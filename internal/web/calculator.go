@@ -33,6 +33,8 @@ func (s *Server) calculators(w http.ResponseWriter, r *http.Request) error {
 		}
 		p.Lists = append(p.Lists, list)
 	}
+	fits := page.Link{Text: "What fits instead", Href: "/replace" + replaceQuery(r.URL.Query()), Note: "Capacitor, contactor, motor, transformer, fuse, thermostat, branch circuit."}
+	p.Lists = append(p.Lists, page.LinkList{Heading: "Replace a part", Links: []page.Link{fits}})
 	return s.render(w, r, http.StatusOK, page.Calculators(p))
 }
 
