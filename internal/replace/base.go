@@ -102,14 +102,26 @@ func (b *Base) twoPowers() bool {
 }
 
 // backup returns the terminal that calls auxiliary heat in the mode for heat
-// pumps: aux, else the second heat stage, else the first.
+// pumps: the one marked for it, else the only heat terminal. Of two heat
+// terminals makers take now the one, now the other, so there is no answer.
 func (b *Base) backup() (Terminal, bool) {
-	for _, r := range []Role{Backup, Heat2, Heat1} {
-		if t, ok := b.with(r); ok {
-			return t, true
-		}
+	if t, ok := b.with(Backup); ok {
+		return t, true
 	}
-	return Terminal{}, false
+	first, hasFirst := b.with(Heat1)
+	second, hasSecond := b.with(Heat2)
+	switch {
+	case hasFirst && hasSecond:
+		return Terminal{}, false
+	case hasSecond:
+		return second, true
+	}
+	return first, hasFirst
+}
+
+func (b *Base) hasHeat() bool {
+	_, ok := b.with(Heat1)
+	return ok
 }
 
 // closes returns the terminals that a call joins to the power of cooling and to

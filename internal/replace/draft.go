@@ -13,7 +13,6 @@ type draft struct {
 	equipment []Step
 	losses    []Loss
 	remedy    string
-	relay     bool
 }
 
 func (d *draft) clone() *draft {
@@ -161,6 +160,8 @@ func (p *planner) placeLoad(d *draft, m *Move) {
 	case dispensable(id):
 		m.Why = say("move-given-up", word("load", string(id)))
 		d.giveUp(id, lossOf(id))
+	case id == Auxiliary && p.New.hasHeat():
+		p.refuse(say("refuse-aux-unclear"))
 	default:
 		p.refuse(say("refuse-no-terminal", word("load", string(id)), word("role", "terminal-for-"+string(id))))
 	}
@@ -286,7 +287,6 @@ func (p *planner) placeRelay(d *draft, cool, heat SourceID) {
 		p.refuse(say("refuse-one-power"))
 		return
 	}
-	d.relay = true
 	d.w.relay = &relay{coil: cool, contact: heat, load: Heat}
 	d.moves[from[0]].To = t.Mark
 	d.moves[from[0]].Why = say("move-power", given("to", t.Mark))
@@ -294,7 +294,7 @@ func (p *planner) placeRelay(d *draft, cool, heat SourceID) {
 		d.moves[i].Why = say("move-power-relay")
 	}
 	m := &d.moves[w]
-	m.End, m.Landed = End{Kind: coilEnd}, true
+	m.End, m.Landed = End{Kind: RelayEnd}, true
 	m.Why = say("move-relay-coil", given("to", m.To))
 	d.equipment = append(d.equipment, Step{say("equipment-relay", given("conductor", m.Conductor.name())), []string{"prove-dead", "control-near-line"}})
 	if p.New.Link != FixedLink && p.New.twoPowers() {

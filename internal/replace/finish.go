@@ -110,7 +110,7 @@ func (p *planner) stages(set func(id, value string, s Sentence)) {
 	stages := func(first, second LoadID) int {
 		n := 0
 		for _, id := range []LoadID{first, second} {
-			if p.System.has(id) && slices.ContainsFunc(p.plan.Moves, func(m Move) bool { return m.To != "" && (m.End.Load == id || m.End.Kind == coilEnd && id == Heat) }) {
+			if p.System.has(id) && slices.ContainsFunc(p.plan.Moves, func(m Move) bool { return m.To != "" && (m.End.Load == id || m.End.Kind == RelayEnd && id == Heat) }) {
 				n++
 			}
 		}

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"testing"
 
+	"rung/internal/circuit"
 	"rung/internal/published"
 	"rung/internal/quantity"
 )
@@ -138,4 +139,27 @@ func TestPublishedWorkedExamples(t *testing.T) {
 		}
 	}
 	published.Read(t, "worked.txt").CheckList(t, got)
+}
+
+// What is said of a contactor with one pole rests on this: the other leg stays
+// live at both ends of the load.
+func TestPublishedOpenPole(t *testing.T) {
+	b := circuit.NewBuilder(60)
+	l1, l2, t1 := b.Node("L1"), b.Node("L2"), b.Node("T1")
+	b.Source("leg-1", l1, circuit.Ground, 120, 0.03)
+	b.Source("leg-2", l2, circuit.Ground, -120, 0.03)
+	b.Resistor("pole-1", l1, t1, 1e9) // open
+	b.Resistor("load", t1, l2, 20)
+	n, err := b.Compile()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := n.Solve(); err != nil {
+		t.Fatal(err)
+	}
+	at := map[string][2]circuit.Node{"load": {t1, l2}, "open-pole": {l1, t1}, "load-to-ground": {t1, circuit.Ground}, "closed-side-to-ground": {l2, circuit.Ground}}
+	for _, r := range published.Read(t, "open_pole.txt").Rows {
+		leads := at[r.Text("across")]
+		r.Check(t, "voltage", float64(n.Meter(leads[0], leads[1], circuit.HighImpedance)), published.Within(0.5))
+	}
 }

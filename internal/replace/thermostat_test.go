@@ -196,7 +196,7 @@ func rebuilt(s Swap, p Plan) wiring {
 	}
 	for _, m := range p.Moves {
 		w.paths = append(w.paths, path{m.Conductor.ID, m.To, m.End})
-		if m.End.Kind == coilEnd {
+		if m.End.Kind == RelayEnd {
 			heat, _ := s.System.Load(Heat)
 			w.relay = &relay{coil: s.System.mustFeed(Blower, Compressor), contact: heat.Source, load: Heat}
 		}
@@ -270,7 +270,7 @@ func TestAcceptedPlansPassTheTrial(t *testing.T) {
 		}
 	}
 	for _, id := range []string{"refuse-heat-pump-mode", "refuse-conventional-mode", "refuse-dual-fuel", "refuse-fan-with-heat", "refuse-trace",
-		"refuse-no-terminal", "refuse-missing-conductor", "refuse-one-power", "refuse-no-common", "refuse-no-power"} {
+		"refuse-no-terminal", "refuse-aux-unclear", "refuse-missing-conductor", "refuse-one-power", "refuse-no-common", "refuse-no-power"} {
 		if reasons[id] == 0 {
 			t.Errorf("no house is refused with %s", id)
 		}

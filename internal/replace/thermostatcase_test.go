@@ -164,6 +164,7 @@ func TestThermostatRefusals(t *testing.T) {
 		{"no terminal for the valve", heatPumpWires, heatPump, base("R C Y G O W2"), base("R C Y G W AUX"), "refuse-no-terminal"},
 		{"no terminal for auxiliary heat", heatPumpWires, heatPump, base("R C Y G O W2"), base("R", noAux), "refuse-no-terminal"},
 		{"auxiliary heat without a conductor", strings.Replace(heatPumpWires, "6 white W2 load:auxiliary-heat", "", 1), heatPump, base("R C Y G O W2"), base("R C Y G O/B AUX"), "refuse-missing-conductor"},
+		{"two heat terminals, neither for auxiliary heat", heatPumpWires, heatPump, base("R C Y G O W2"), base("R C Y G W1 W2 O/B"), "refuse-aux-unclear"},
 		{"furnace beside a heat pump", heatPumpWires, fuel, base("R C Y G O W2"), base("R C Y G O/B AUX", func(b *Base) { b.DualFuel = false }), "refuse-dual-fuel"},
 		{"a letter that means many things", furnaceWires + "\n5 blue X ?", furnaceAC, base("R Y G W X"), common, "refuse-trace"},
 		{"one R for two transformers, no common to reach", boilerWires,

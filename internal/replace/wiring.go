@@ -11,9 +11,9 @@ const (
 	PowerEnd   EndKind = "power"  // R of a transformer
 	CommonEnd  EndKind = "common" // C of a transformer
 	LoadEnd    EndKind = "load"
-	SignalEnd  EndKind = "signal" // feeds a fault lamp
-	FreeEnd    EndKind = "free"   // landed nowhere
-	coilEnd    EndKind = "coil"   // coil of an isolating relay of ours
+	SignalEnd  EndKind = "signal"     // feeds a fault lamp
+	FreeEnd    EndKind = "free"       // landed nowhere
+	RelayEnd   EndKind = "relay-coil" // coil of an isolating relay that the plan puts in
 )
 
 // End is where a conductor is landed at the equipment.
@@ -98,7 +98,7 @@ func (e End) node() (node, bool) {
 		return commonNode(e.Source), true
 	case LoadEnd:
 		return loadNode(e.Load), true
-	case coilEnd:
+	case RelayEnd:
 		return node{"coil", ""}, true
 	}
 	return node{}, false

@@ -126,3 +126,39 @@ func TestReplaceFromARepair(t *testing.T) {
 	b.submit("What fits", url.Values{"can-herm": {"35"}, "can-volts": {"370"}, "truck": {"35 uF 440 V"}}).wants(http.StatusOK).says("#answer", "35 uF 440 V").says(".tabs", "Proof")
 	b.open(visit+"/repair").follow("What fits?").wants(http.StatusOK).says("h1", "Replace a part")
 }
+
+// Nonsense in any field is told, never an error of the program.
+func TestReplaceTakesAnything(t *testing.T) {
+	b := quickBrowser(t)
+	for _, x := range replacers() {
+		for name := range x.example {
+			if name == "sent" {
+				continue
+			}
+			for _, text := range []string{"x", "-1", "1e9", "1/0", "0", "“", strings.Repeat("9", 400), "R R", "1 uF 1 V 1 A 1 hp 1 rpm"} {
+				q := url.Values{}
+				for k, v := range x.example {
+					q[k] = v
+				}
+				q.Set(name, text)
+				b.open("/replace/" + x.id + "?" + q.Encode())
+				if b.status != http.StatusOK && b.status != http.StatusUnprocessableEntity {
+					t.Errorf("%s, %s %q: status %d", x.id, name, text, b.status)
+				}
+				if got := words(one(t, b.doc, "main")); strings.Contains(got, "NaN") || strings.Contains(got, "Inf") || strings.Contains(got, "\uFFFD") {
+					t.Errorf("%s, %s %q: the page says %s", x.id, name, text, got)
+				}
+			}
+		}
+	}
+}
+
+// A letter alone is a guess and marked; one that means many things is refused.
+func TestReplaceThermostatByLetters(t *testing.T) {
+	b := quickBrowser(t)
+	q := example("control", "24-volt", "heat", "furnace", "cooling", "1", "old", "R Y G W X", "wire1-colour", "red", "wire1-at", "R", "wire2-colour", "yellow", "wire2-at", "Y",
+		"wire3-colour", "green", "wire3-at", "G", "wire4-colour", "white", "wire4-at", "w", "new", "R C Y G W", "mode", "both", "supply", "common-or-battery")
+	b.open("/replace/thermostat?"+q.Encode()).wants(http.StatusOK).says("#answer", "can be changed").says(".wires", "Assumed from its letter").says(".steps", "look at the other end")
+	q.Set("wire5-at", "X")
+	b.open("/replace/thermostat?"+q.Encode()).wants(http.StatusOK).says("#answer", "No plan").says(".warning", "Trace it")
+}
