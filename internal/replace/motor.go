@@ -340,8 +340,12 @@ func (n MotorNeed) steps() []Step {
 	} else {
 		steps = append(steps, Step{say("motor-step-wheel"), []string{"prove-dead"}})
 	}
+	if n.Old.Kind.Electronic() {
+		steps = append(steps, Step{say("motor-step-module"), []string{"prove-dead"}})
+	} else {
+		steps = append(steps, Step{say("motor-step-capacitor"), []string{"capacitor-charge"}})
+	}
 	return append(steps,
-		Step{say("motor-step-capacitor"), []string{"capacitor-charge"}},
 		Step{say("motor-step-turn"), []string{"moving-fan"}},
 		Step{say("motor-step-amps"), []string{"covered-line", "moving-fan"}},
 	)

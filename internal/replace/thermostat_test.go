@@ -334,6 +334,34 @@ func checkPlan(t *testing.T, i int, s Swap, p Plan) {
 	if p.Steps[0].ID != "step-picture" {
 		t.Errorf("house %d begins with %s", i, p.Steps[0].ID)
 	}
+	checkCautions(t, i, s, p)
+}
+
+// checkCautions: nothing is moved before the power is proved dead, two
+// transformers are read before and proved apart after, heat has its caution.
+func checkCautions(t *testing.T, i int, s Swap, p Plan) {
+	t.Helper()
+	at := func(match func(Step) bool) int { return slices.IndexFunc(p.Steps, match) }
+	dead := at(func(x Step) bool { return slices.Contains(x.Cautions, "prove-dead") })
+	moved := at(func(x Step) bool { return x.ID == "step-moves" || strings.HasPrefix(x.ID, "equipment-") })
+	if dead < 0 || moved < 0 || dead > moved {
+		t.Errorf("house %d: proved dead at step %d, first moved at %d", i, dead, moved)
+	}
+	two := map[SourceID]bool{}
+	for _, m := range p.Moves {
+		if m.Conductor.To.Kind == PowerEnd {
+			two[m.Conductor.To.Source] = true
+		}
+	}
+	if len(two) < 2 {
+		return
+	}
+	if meter := at(func(x Step) bool { return x.ID == "step-meter" }); meter < 0 || meter > dead {
+		t.Errorf("house %d: two transformers, read at step %d", i, meter)
+	}
+	if p.Proof[len(p.Proof)-1].Step.ID != "proof-apart" {
+		t.Errorf("house %d: two transformers are not proved apart", i)
+	}
 }
 
 // told is every sentence of a plan.

@@ -19,4 +19,6 @@ func TestReplacementsFitAPhone(t *testing.T) {
 	q := newPhone(t, browsers(t), server.URL).withoutScripts()
 	q.open("/replace").follow("Run capacitor, outdoor unit").fill("can-herm", "35").fill("can-volts", "370").fill("truck", "35 uF 440 V").press("What fits")
 	q.says("#answer", "35 uF 440 V").says(".part", "Fits")
+	// From a unit, with what its plate tells.
+	q.enterHouse().follow("Replace a part").follow("Run capacitor, outdoor unit").fill("truck", "45+5 uF 440 V").press("What fits").says("#answer", "45+5 uF 440 V")
 }
