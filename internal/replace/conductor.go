@@ -8,6 +8,7 @@ import (
 
 	"rung/internal/fault"
 	"rung/internal/quantity"
+	"rung/internal/source"
 )
 
 // ConductorSize is a size of copper conductor.
@@ -16,6 +17,7 @@ type ConductorSize struct {
 	Amps     [3]quantity.Current // at 60, 75 and 90 °C; zero: not for power
 	Solid    float64             // ohm per metre at 75 °C; 0: not made
 	Stranded float64             // ohm per metre at 75 °C
+	Source   source.Source
 }
 
 //go:embed data/conductors.txt
@@ -33,7 +35,7 @@ func ConductorOf(awg int) (ConductorSize, error) {
 			return c, nil
 		}
 	}
-	return ConductorSize{}, &quantity.RangeError{Op: "replace.ConductorOf", Name: "conductor size", Value: float64(awg), Min: 1, Max: 18, Unit: "AWG, even numbers and 1 and 3"}
+	return ConductorSize{}, &quantity.RangeError{Op: "replace.ConductorOf", Name: "conductor size", Value: float64(awg), Min: 4, Max: 18, Unit: "AWG, even numbers"}
 }
 
 // OhmsPerMetre returns the resistance of one conductor, solid or stranded. A
@@ -67,12 +69,13 @@ func mustConductors(text string) []ConductorSize {
 			}
 			return nil
 		}},
+		"source":   fault.Sourced(func(c *ConductorSize) *source.Source { return &c.Source }),
 		"solid":    fault.Number(func(c *ConductorSize) *float64 { return &c.Solid }, 0.1, 50),
 		"stranded": fault.Required(fault.Number(func(c *ConductorSize) *float64 { return &c.Stranded }, 0.1, 50)),
 	}
 	var list []ConductorSize
 	for _, b := range f.Blocks {
-		var c ConductorSize
+		c := ConductorSize{Source: f.Source}
 		if err := fault.Decode(f, b, keys, &c); err != nil {
 			panic("replace: " + err.Error())
 		}

@@ -16,11 +16,13 @@ const (
 	heatingUnit replace.SourceID = "heating unit"
 )
 
-// wireEnds are the places where a conductor can be landed at the equipment.
-var wireEnds = []struct {
+// wireEnd is a place where a conductor can be landed at the equipment.
+type wireEnd struct {
 	id, name string
 	end      replace.End
-}{
+}
+
+var wireEnds = []wireEnd{
 	{"", "not traced", replace.End{}},
 	{"y1", "compressor (Y)", loadEnd(replace.Compressor)},
 	{"g", "blower (G)", loadEnd(replace.Blower)},
@@ -187,12 +189,7 @@ func (a *asked) conductors() (list []replace.Conductor) {
 			continue
 		}
 		c := replace.Conductor{ID: strconv.Itoa(i), Colour: colour, At: at}
-		if j := slices.IndexFunc(wireEnds, func(e struct {
-			id, name string
-			end      replace.End
-		}) bool {
-			return e.id == to
-		}); j >= 0 {
+		if j := slices.IndexFunc(wireEnds, func(e wireEnd) bool { return e.id == to }); j >= 0 {
 			c.To = wireEnds[j].end
 		}
 		list = append(list, c)
