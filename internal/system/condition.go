@@ -12,7 +12,8 @@ type condition struct {
 	device   string // it has its voltage, or turns
 	flag     int    // index, or -1
 	quantity int    // index, or -1
-	above    bool   // quantity ≥ value, else ≤
+	volts    bool   // the voltage at the device is asked for
+	above    bool   // quantity or voltage ≥ value, else ≤
 	value    float64
 }
 
@@ -38,7 +39,11 @@ func (d *Description) condition(s string) (condition, error) {
 				return c, nil
 			}
 		}
-		return c, fmt.Errorf("condition %s: no quantity %s", s, left)
+		if v, ok := d.Device(left); ok && v.Kind == Load {
+			c.device, c.volts, c.above, c.value = left, true, op == ">=", x
+			return c, nil
+		}
+		return c, fmt.Errorf("condition %s: no quantity or load %s", s, left)
 	}
 	for i, f := range d.Flags {
 		if f.Name == name {

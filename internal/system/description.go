@@ -86,7 +86,8 @@ type Term struct {
 // Call is what a thermostat asks for.
 type Call struct {
 	ID, Label string
-	Closes    []string // devices
+	Closes    []string  // devices
+	After     []float64 // s from the beginning of the call, of each of Closes
 }
 
 // Quantity is something of the heat side that lags behind what drives it: it

@@ -1,8 +1,10 @@
 package system
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -86,16 +88,19 @@ func (s *System) Play(until time.Duration, actions ...Action) (*Play, error) {
 	}
 }
 
-// Call returns the actions of a call that begins and ends.
+// Call returns the actions of a call that begins and ends; what would close
+// only after its end does not.
 func (s *System) Call(id string, from, to time.Duration) ([]Action, error) {
 	for _, c := range s.Calls {
 		if c.ID != id {
 			continue
 		}
 		var list []Action
-		for _, v := range c.Closes {
-			list = append(list, Action{from, v, true})
+		for i, v := range c.Closes {
+			list = append(list, Action{from + time.Duration(c.After[i]*float64(time.Second)), v, true})
 		}
+		slices.SortStableFunc(list, func(a, b Action) int { return cmp.Compare(a.At, b.At) })
+		list = slices.DeleteFunc(list, func(a Action) bool { return a.At >= to })
 		for _, v := range c.Closes {
 			list = append(list, Action{to, v, false})
 		}
@@ -167,6 +172,8 @@ func (p *Play) holds(c condition) bool {
 		is = p.quantities[c.quantity] >= c.value
 	case c.quantity >= 0:
 		is = p.quantities[c.quantity] <= c.value
+	case c.volts:
+		is = (p.voltsAt(c.device) >= c.value) == c.above
 	default:
 		is = p.Works(c.device)
 	}
@@ -411,4 +418,10 @@ func (p *Play) StoppedAt() string {
 		}
 	}
 	return ""
+}
+
+// voltsAt returns the voltage at a load, V.
+func (p *Play) voltsAt(id string) float64 {
+	l := &p.wiring.Loads[p.moving[id].Index]
+	return float64(circuit.Volts(p.net.At(l.Probe.A) - p.net.At(l.Probe.B)))
 }
