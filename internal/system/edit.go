@@ -88,6 +88,7 @@ func (e Edit) device(d *Description, v *Device) error {
 			v.Values["fault"] = "open"
 		case v.Kind == Coil:
 			v.Values["inrush"], v.Values["sealed"] = cut, cut
+			v.Values["fault"] = "jammed" // it has its voltage and no current to pull with
 		case v.Kind == Capacitor:
 			v.Values["uf"] = "0"
 		case v.Kind == Conductor || v.Kind == Load || v.Kind == Source:
