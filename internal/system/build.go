@@ -149,7 +149,7 @@ func (s *System) wire(b *circuit.Builder, v *Device) error {
 		z, err := zOf(v, "ohms", joint)
 		s.branch[v.ID] = b.Impedance(v.ID, at(0), at(1), z)
 		return err
-	case Switch, Thermostat, Limit, Fuse, Breaker, Contact:
+	case Switch, Thermostat, Limit, Fuse, Breaker, Overload, Contact:
 		z, err := zOf(v, "ohms", joint)
 		s.branch[v.ID] = b.Switch(v.ID, at(0), at(1), quantity.Resistance(real(z)))
 		return err
@@ -212,7 +212,20 @@ func motorType(v *Device) (circuit.MotorType, error) {
 	if err1 != nil || err2 != nil {
 		return circuit.MotorType{}, fmt.Errorf("volts or watts is no number")
 	}
-	return circuit.SelectMotor(circuit.MotorUse(v.Values["use"]), quantity.Power(watts), quantity.Voltage(volts))
+	t, err := circuit.SelectMotor(circuit.MotorUse(v.Values["use"]), quantity.Power(watts), quantity.Voltage(volts))
+	if err != nil {
+		return t, err
+	}
+	run, err1 := number(v.Values, "run-ohms", float64(t.Motor.MainOhms))
+	start, err2 := number(v.Values, "start-ohms", float64(t.Motor.AuxOhms))
+	if err1 != nil || err2 != nil || !(run > 0 && start > 0) {
+		return t, fmt.Errorf("the ohms of a winding are no number above zero")
+	}
+	t.Motor.MainOhms, t.Motor.AuxOhms = quantity.Resistance(run), quantity.Resistance(start)
+	if quantity.Resistance(run) >= circuit.Open {
+		t.Motor.CoreOhms = 0 // no field of its own, no core loss at its terminals
+	}
+	return t, nil
 }
 
 // faultOf reads what is wrong with a contact.
@@ -267,16 +280,14 @@ func (s *System) arm(v *Device) error {
 		s.limits = append(s.limits, limitSense{len(w.Limits), q})
 		w.Limits = append(w.Limits, relay.Limit{ID: v.ID, Contact: place, Opens: opens, Closes: closes, ManualReset: v.Values["reset"] == "manual", Fault: faultOf(v)})
 	case Fuse, Breaker:
+		return s.protect(v)
+	case Overload:
 		amps, err := number(v.Values, "amps", math.NaN())
 		if err != nil || math.IsNaN(amps) {
-			return fmt.Errorf("a fuse wants amps")
+			return fmt.Errorf("an overload wants the amps of its motor")
 		}
-		curve := relay.BladeFuse
-		if v.Kind == Breaker {
-			curve = relay.InverseTimeBreaker
-		}
-		put(relay.FuseKind, len(w.Fuses))
-		w.Fuses = append(w.Fuses, relay.Fuse{ID: v.ID, Contacts: []relay.Place{place}, Rating: quantity.Current(amps), Curve: curve, Blown: v.Values["fault"] == "open"})
+		put(relay.OverloadKind, len(w.Overloads))
+		w.Overloads = append(w.Overloads, relay.Overload{ID: v.ID, Contact: place, Rating: quantity.Current(amps), Thermal: relay.MotorOverload, Fault: faultOf(v)})
 	case Coil:
 		inrush, err1 := zOf(v, "inrush", 0)
 		sealed, err2 := zOf(v, "sealed", inrush)
@@ -317,6 +328,38 @@ func (s *System) arm(v *Device) error {
 		put(relay.DriveKind, len(w.Drives))
 		w.Drives = append(w.Drives, relay.Drive{ID: v.ID, Motor: place, Load: load, Rated: t.Volts})
 	}
+	return nil
+}
+
+// protect adds a fuse or breaker. One that trips with another shares its
+// handle: either pole opens both.
+func (s *System) protect(v *Device) error {
+	w := &s.wiring
+	place := relay.Place{Branch: s.branch[v.ID]}
+	amps, err := number(v.Values, "amps", math.NaN())
+	if err != nil || math.IsNaN(amps) {
+		return fmt.Errorf("a fuse wants amps")
+	}
+	blown := v.Values["fault"] == "open"
+	if other, ok := v.Values["with"]; ok {
+		d, known := s.moving[other]
+		if !known || d.Kind != relay.FuseKind {
+			return fmt.Errorf("no fuse or breaker %s before it", other)
+		}
+		f := &w.Fuses[d.Index]
+		f.Contacts, f.Blown = append(f.Contacts, place), f.Blown || blown
+		s.moving[v.ID] = d
+		return nil
+	}
+	curve := relay.BladeFuse
+	switch {
+	case v.Kind == Breaker:
+		curve = relay.InverseTimeBreaker
+	case v.Values["curve"] == "time-delay":
+		curve = relay.TimeDelayFuse
+	}
+	s.moving[v.ID] = relay.Device{Kind: relay.FuseKind, Index: len(w.Fuses)}
+	w.Fuses = append(w.Fuses, relay.Fuse{ID: v.ID, Contacts: []relay.Place{place}, Rating: quantity.Current(amps), Curve: curve, Blown: blown})
 	return nil
 }
 

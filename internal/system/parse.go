@@ -13,7 +13,8 @@ import (
 // mode, a quantity, a flag or a ladder follow it.
 //
 //	system ID                        the kind of system
-//	include PART                     the lines of data/part/PART.txt stand here
+//	include PART [PREFIX SUFFIX]     the lines of data/part/PART.txt stand here; "$" in them is
+//	                                 the prefix of ids, "~" the suffix of labels and places
 //	name[.LANGUAGE] TEXT
 //	point ID "LABEL" WHERE [line|bare]
 //	KIND ID "LABEL" POINT POINT [POINT POINT] [key=value ...]
@@ -27,7 +28,8 @@ import (
 //	flag NAME "LABEL" lights=CONDITION,... holds=CONDITION,...
 //	ladder "NAME" POINT POINT
 //	rung "LABEL" DEVICE ...
-//	step CONDITION or DEVICE:open|closed   one step of the written sequence
+//	step CONDITION or DEVICE:open|closed   one step of the written sequence of the first call
+//	sequence CALL                    the steps that follow are those of this call
 //
 // A CONDITION is DEVICE (it has its voltage, or turns), FLAG, QUANTITY>=X or
 // QUANTITY<=X, LOAD>=V or LOAD<=V (the voltage at it); "!" before it means not.
@@ -84,13 +86,14 @@ func split(line string) ([]string, error) {
 }
 
 type reader struct {
-	d      *Description
-	number int
+	d        *Description
+	number   int
+	sequence string // the call whose steps follow; empty for the first
 }
 
 // devices of each kind have so many points.
 var pointsOf = map[Kind]int{
-	Source: 2, Conductor: 2, Switch: 2, Thermostat: 2, Limit: 2, Fuse: 2, Breaker: 2, Coil: 2, Contact: 2, Load: 2,
+	Source: 2, Conductor: 2, Switch: 2, Thermostat: 2, Limit: 2, Fuse: 2, Breaker: 2, Overload: 2, Coil: 2, Contact: 2, Load: 2,
 	Capacitor: 2, Motor: 3, Transformer: 4,
 }
 
@@ -132,10 +135,9 @@ func (r *reader) line(words []string) error {
 		l.Rungs = append(l.Rungs, Rung{Label: rest[0], Devices: rest[1:]})
 		return nil
 	case "step":
-		var s string
-		err := texts(rest, &s)
-		d.Sequence = append(d.Sequence, s)
-		return err
+		return r.step(rest)
+	case "sequence":
+		return texts(rest, &r.sequence)
 	case "name":
 		return texts(rest, &d.Name)
 	}
@@ -371,16 +373,35 @@ func (r *reader) call(words []string) error {
 	return nil
 }
 
-// include reads a part that several systems have, such as a boiler. Its last
-// quantity may be followed by adds of the description that includes it.
+func (r *reader) step(words []string) error {
+	var s string
+	if err := texts(words, &s); err != nil {
+		return err
+	}
+	if r.sequence == "" {
+		r.d.Sequence = append(r.d.Sequence, s)
+		return nil
+	}
+	if r.d.Sequences == nil {
+		r.d.Sequences = map[string][]string{}
+	}
+	r.d.Sequences[r.sequence] = append(r.d.Sequences[r.sequence], s)
+	return nil
+}
+
+// include reads a part that several systems have, such as a boiler, or that one
+// has twice. Its last quantity may be followed by adds of the description that
+// includes it.
 func (r *reader) include(words []string) error {
-	var part string
-	if err := texts(words, &part); err != nil {
+	part, prefix, suffix := "", "", ""
+	if len(words) == 3 {
+		part, prefix, suffix = words[0], words[1], words[2]
+	} else if err := texts(words, &part); err != nil {
 		return err
 	}
 	text, err := files.ReadFile("data/part/" + part + ".txt")
 	if err != nil {
 		return fmt.Errorf("no part %s", part)
 	}
-	return r.text(part, string(text))
+	return r.text(part, strings.NewReplacer("$", prefix, "~", suffix).Replace(string(text)))
 }

@@ -371,14 +371,17 @@ type Milestone struct {
 	Reached bool
 }
 
-// Milestones returns the written sequence with the time at which each step was
-// reached: each no earlier than the one before. After the first that was not,
-// none is.
-func (p *Play) Milestones() []Milestone {
+// Milestones returns the written sequence of the first call with the time at
+// which each step was reached: each no earlier than the one before. After the
+// first that was not, none is.
+func (p *Play) Milestones() []Milestone { return p.MilestonesOf(p.Calls[0].ID) }
+
+// MilestonesOf is Milestones for the written sequence of a call.
+func (p *Play) MilestonesOf(call string) []Milestone {
 	var list []Milestone
 	events := p.Events()
 	from := time.Duration(0)
-	for _, s := range p.Sequence {
+	for _, s := range p.SequenceOf(call) {
 		m := Milestone{Step: s}
 		if len(list) == 0 || list[len(list)-1].Reached {
 			for i, e := range events {
@@ -410,9 +413,13 @@ func (e *Event) is(step string) bool {
 	return e.What == relay.Energised && !e.motor || e.What == relay.Running || e.What == relay.PulledIn || e.What == relay.Seen
 }
 
-// StoppedAt returns the first step that was not reached; empty if all were.
-func (p *Play) StoppedAt() string {
-	for _, m := range p.Milestones() {
+// StoppedAt returns the first step of the first call that was not reached;
+// empty if all were.
+func (p *Play) StoppedAt() string { return p.StoppedIn(p.Calls[0].ID) }
+
+// StoppedIn is StoppedAt for the written sequence of a call.
+func (p *Play) StoppedIn(call string) string {
+	for _, m := range p.MilestonesOf(call) {
 		if !m.Reached {
 			return m.Step
 		}

@@ -163,7 +163,7 @@ func (c *cases) begin(words []string) {
 	if want == "-" {
 		want = ""
 	}
-	if got := p.StoppedAt(); got != want {
+	if got := p.StoppedIn(c.call); got != want {
 		c.errorf("%s stops at %q, want %q", words[0], got, want)
 	}
 }
