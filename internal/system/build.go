@@ -30,6 +30,7 @@ type System struct {
 	flags      []flagRule
 	told       []toldInput
 	limits     []limitSense
+	watched    []string // devices that conditions ask about
 }
 
 type quantityRule struct {
@@ -413,11 +414,11 @@ func (s *System) program(i int) error {
 	for k, in := range b.Inputs {
 		inputs[in.Name] = k
 		if in.Told != "" {
-			is, err := s.condition(in.Told)
+			is, err := s.watch(in.Told)
 			if err != nil {
 				return err
 			}
-			s.told = append(s.told, toldInput{board: len(s.wiring.Controllers), input: k, is: is})
+			s.told = append(s.told, toldInput{board: len(s.wiring.Controllers), input: k, is: is[0]})
 			c.Inputs = append(c.Inputs, relay.Input{Name: in.Name, Told: true})
 			continue
 		}
@@ -459,7 +460,7 @@ func (s *System) rules() error {
 	for _, q := range s.Quantities {
 		rule := quantityRule{Quantity: q}
 		for _, a := range q.Adds {
-			c, err := s.conditions(a.If)
+			c, err := s.watch(a.If...)
 			if err != nil {
 				return err
 			}
@@ -468,11 +469,11 @@ func (s *System) rules() error {
 		s.quantities = append(s.quantities, rule)
 	}
 	for _, f := range s.Flags {
-		lights, err := s.conditions(f.Lights)
+		lights, err := s.watch(f.Lights...)
 		if err != nil {
 			return err
 		}
-		holds, err := s.conditions(f.Holds)
+		holds, err := s.watch(f.Holds...)
 		if err != nil {
 			return err
 		}

@@ -2,6 +2,7 @@ package system
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -10,6 +11,7 @@ import (
 type condition struct {
 	not      bool
 	device   string // it has its voltage, or turns
+	watched  int    // index of that device in System.watched
 	flag     int    // index, or -1
 	quantity int    // index, or -1
 	volts    bool   // the voltage at the device is asked for
@@ -69,4 +71,20 @@ func (d *Description) conditions(list []string) ([]condition, error) {
 		all = append(all, c)
 	}
 	return all, nil
+}
+
+// watch reads a list of conditions and keeps the devices that they ask about.
+func (s *System) watch(list ...string) ([]condition, error) {
+	all, err := s.conditions(list)
+	for i := range all {
+		c := &all[i]
+		if c.device == "" {
+			continue
+		}
+		if c.watched = slices.Index(s.watched, c.device); c.watched < 0 {
+			c.watched = len(s.watched)
+			s.watched = append(s.watched, c.device)
+		}
+	}
+	return all, err
 }

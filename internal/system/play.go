@@ -35,6 +35,8 @@ type Play struct {
 	quantities []float64
 	flags      []bool
 	marks      []mark // of flags, as they change
+	works      []bool // of System.watched, after the first steps of the trace
+	steps      int    // that works knows
 }
 
 // mark is a change of a flag, before the step of the trace with the given number.
@@ -48,7 +50,8 @@ type mark struct {
 // Play lets time pass from Settled before zero until the given time, with the
 // actions made as they are due, in their order.
 func (s *System) Play(until time.Duration, actions ...Action) (*Play, error) {
-	p := &Play{System: s, net: s.net.Clone(), quantities: make([]float64, len(s.quantities)), flags: make([]bool, len(s.flags))}
+	p := &Play{System: s, net: s.net.Clone(), quantities: make([]float64, len(s.quantities)), flags: make([]bool, len(s.flags)),
+		works: make([]bool, len(s.watched)), steps: -1}
 	w := s.wiring
 	w.Nets = []*circuit.Net{p.net}
 	var err error
@@ -127,7 +130,9 @@ func (p *Play) heat(dt time.Duration) error {
 				target += q.Adds[k].Value
 			}
 		}
-		p.quantities[i] = target + (p.quantities[i]-target)*math.Exp(-dt.Seconds()/q.Lag)
+		if p.quantities[i] != target {
+			p.quantities[i] = target + (p.quantities[i]-target)*math.Exp(-dt.Seconds()/q.Lag)
+		}
 	}
 	for i := range p.System.flags {
 		f := &p.System.flags[i]
@@ -175,9 +180,21 @@ func (p *Play) holds(c condition) bool {
 	case c.volts:
 		is = (p.voltsAt(c.device) >= c.value) == c.above
 	default:
-		is = p.Works(c.device)
+		is = p.watching(c.watched)
 	}
 	return is != c.not
+}
+
+// watching is Works of a device of System.watched, looked up anew only after
+// something has happened.
+func (p *Play) watching(i int) bool {
+	if steps := len(p.machine.Trace()); steps != p.steps {
+		p.steps = steps
+		for k, id := range p.watched {
+			p.works[k] = p.Works(id)
+		}
+	}
+	return p.works[i]
 }
 
 // Works tells whether a load draws about the current it is made for, a coil has
