@@ -67,7 +67,7 @@ var kindsOf = map[system.Kind]plant.Kind{
 	system.Conductor: plant.KindConductor, system.Switch: plant.KindSwitch, system.Thermostat: plant.KindStatContact,
 	system.Limit: plant.KindPressure, system.Fuse: plant.KindFuse, system.Breaker: plant.KindBreaker, system.Coil: plant.KindCoil,
 	system.Contact: plant.KindContact, system.Load: plant.KindLoad, system.Motor: plant.KindMotor, system.Capacitor: plant.KindCapacitor,
-	system.Transformer: plant.KindTransformer,
+	system.Transformer: plant.KindTransformer, system.Overload: plant.KindOverload,
 }
 
 // wiringOf returns the structure of a described system in the terms of a plant.

@@ -30,6 +30,7 @@ type System struct {
 	flags      []flagRule
 	told       []toldInput
 	limits     []limitSense
+	watched    []string // devices that conditions ask about
 }
 
 type quantityRule struct {
@@ -149,7 +150,7 @@ func (s *System) wire(b *circuit.Builder, v *Device) error {
 		z, err := zOf(v, "ohms", joint)
 		s.branch[v.ID] = b.Impedance(v.ID, at(0), at(1), z)
 		return err
-	case Switch, Thermostat, Limit, Fuse, Breaker, Contact:
+	case Switch, Thermostat, Limit, Fuse, Breaker, Overload, Contact:
 		z, err := zOf(v, "ohms", joint)
 		s.branch[v.ID] = b.Switch(v.ID, at(0), at(1), quantity.Resistance(real(z)))
 		return err
@@ -212,7 +213,20 @@ func motorType(v *Device) (circuit.MotorType, error) {
 	if err1 != nil || err2 != nil {
 		return circuit.MotorType{}, fmt.Errorf("volts or watts is no number")
 	}
-	return circuit.SelectMotor(circuit.MotorUse(v.Values["use"]), quantity.Power(watts), quantity.Voltage(volts))
+	t, err := circuit.SelectMotor(circuit.MotorUse(v.Values["use"]), quantity.Power(watts), quantity.Voltage(volts))
+	if err != nil {
+		return t, err
+	}
+	run, err1 := number(v.Values, "run-ohms", float64(t.Motor.MainOhms))
+	start, err2 := number(v.Values, "start-ohms", float64(t.Motor.AuxOhms))
+	if err1 != nil || err2 != nil || !(run > 0 && start > 0) {
+		return t, fmt.Errorf("the ohms of a winding are no number above zero")
+	}
+	t.Motor.MainOhms, t.Motor.AuxOhms = quantity.Resistance(run), quantity.Resistance(start)
+	if quantity.Resistance(run) >= circuit.Open {
+		t.Motor.CoreOhms = 0 // no field of its own, no core loss at its terminals
+	}
+	return t, nil
 }
 
 // faultOf reads what is wrong with a contact.
@@ -267,16 +281,14 @@ func (s *System) arm(v *Device) error {
 		s.limits = append(s.limits, limitSense{len(w.Limits), q})
 		w.Limits = append(w.Limits, relay.Limit{ID: v.ID, Contact: place, Opens: opens, Closes: closes, ManualReset: v.Values["reset"] == "manual", Fault: faultOf(v)})
 	case Fuse, Breaker:
+		return s.protect(v)
+	case Overload:
 		amps, err := number(v.Values, "amps", math.NaN())
 		if err != nil || math.IsNaN(amps) {
-			return fmt.Errorf("a fuse wants amps")
+			return fmt.Errorf("an overload wants the amps of its motor")
 		}
-		curve := relay.BladeFuse
-		if v.Kind == Breaker {
-			curve = relay.InverseTimeBreaker
-		}
-		put(relay.FuseKind, len(w.Fuses))
-		w.Fuses = append(w.Fuses, relay.Fuse{ID: v.ID, Contacts: []relay.Place{place}, Rating: quantity.Current(amps), Curve: curve, Blown: v.Values["fault"] == "open"})
+		put(relay.OverloadKind, len(w.Overloads))
+		w.Overloads = append(w.Overloads, relay.Overload{ID: v.ID, Contact: place, Rating: quantity.Current(amps), Thermal: relay.MotorOverload, Fault: faultOf(v)})
 	case Coil:
 		inrush, err1 := zOf(v, "inrush", 0)
 		sealed, err2 := zOf(v, "sealed", inrush)
@@ -317,6 +329,38 @@ func (s *System) arm(v *Device) error {
 		put(relay.DriveKind, len(w.Drives))
 		w.Drives = append(w.Drives, relay.Drive{ID: v.ID, Motor: place, Load: load, Rated: t.Volts})
 	}
+	return nil
+}
+
+// protect adds a fuse or breaker. One that trips with another shares its
+// handle: either pole opens both.
+func (s *System) protect(v *Device) error {
+	w := &s.wiring
+	place := relay.Place{Branch: s.branch[v.ID]}
+	amps, err := number(v.Values, "amps", math.NaN())
+	if err != nil || math.IsNaN(amps) {
+		return fmt.Errorf("a fuse wants amps")
+	}
+	blown := v.Values["fault"] == "open"
+	if other, ok := v.Values["with"]; ok {
+		d, known := s.moving[other]
+		if !known || d.Kind != relay.FuseKind {
+			return fmt.Errorf("no fuse or breaker %s before it", other)
+		}
+		f := &w.Fuses[d.Index]
+		f.Contacts, f.Blown = append(f.Contacts, place), f.Blown || blown
+		s.moving[v.ID] = d
+		return nil
+	}
+	curve := relay.BladeFuse
+	switch {
+	case v.Kind == Breaker:
+		curve = relay.InverseTimeBreaker
+	case v.Values["curve"] == "time-delay":
+		curve = relay.TimeDelayFuse
+	}
+	s.moving[v.ID] = relay.Device{Kind: relay.FuseKind, Index: len(w.Fuses)}
+	w.Fuses = append(w.Fuses, relay.Fuse{ID: v.ID, Contacts: []relay.Place{place}, Rating: quantity.Current(amps), Curve: curve, Blown: blown})
 	return nil
 }
 
@@ -370,11 +414,11 @@ func (s *System) program(i int) error {
 	for k, in := range b.Inputs {
 		inputs[in.Name] = k
 		if in.Told != "" {
-			is, err := s.condition(in.Told)
+			is, err := s.watch(in.Told)
 			if err != nil {
 				return err
 			}
-			s.told = append(s.told, toldInput{board: len(s.wiring.Controllers), input: k, is: is})
+			s.told = append(s.told, toldInput{board: len(s.wiring.Controllers), input: k, is: is[0]})
 			c.Inputs = append(c.Inputs, relay.Input{Name: in.Name, Told: true})
 			continue
 		}
@@ -416,7 +460,7 @@ func (s *System) rules() error {
 	for _, q := range s.Quantities {
 		rule := quantityRule{Quantity: q}
 		for _, a := range q.Adds {
-			c, err := s.conditions(a.If)
+			c, err := s.watch(a.If...)
 			if err != nil {
 				return err
 			}
@@ -425,11 +469,11 @@ func (s *System) rules() error {
 		s.quantities = append(s.quantities, rule)
 	}
 	for _, f := range s.Flags {
-		lights, err := s.conditions(f.Lights)
+		lights, err := s.watch(f.Lights...)
 		if err != nil {
 			return err
 		}
-		holds, err := s.conditions(f.Holds)
+		holds, err := s.watch(f.Holds...)
 		if err != nil {
 			return err
 		}

@@ -2,6 +2,7 @@ package system
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -17,13 +18,13 @@ func (d *Description) check() error {
 		}
 		points[p.ID] = true
 	}
-	devices := map[string]Kind{}
+	devices, commanded := map[string]Kind{}, map[string]bool{}
 	for i := range d.Devices {
 		v := &d.Devices[i]
 		if _, twice := devices[v.ID]; twice {
 			return fmt.Errorf("line %d: device %s twice", v.line, v.ID)
 		}
-		devices[v.ID] = v.Kind
+		devices[v.ID], commanded[v.ID] = v.Kind, v.commanded()
 		for _, p := range v.Points {
 			if !points[p] {
 				return fmt.Errorf("line %d: %s: no point %s", v.line, v.ID, p)
@@ -35,7 +36,7 @@ func (d *Description) check() error {
 	}
 	for _, c := range d.Calls {
 		for _, id := range c.Closes {
-			if devices[id] != Thermostat {
+			if !commanded[id] {
 				return fmt.Errorf("call %s: %s is no contact of the thermostat", c.ID, id)
 			}
 		}
@@ -110,7 +111,14 @@ func (d *Description) checkConditions() error {
 	for _, f := range d.Flags {
 		all = append(append(all, f.Lights...), f.Holds...)
 	}
-	for _, s := range d.Sequence {
+	steps := slices.Clone(d.Sequence)
+	for call, list := range d.Sequences {
+		if !slices.ContainsFunc(d.Calls[1:], func(c Call) bool { return c.ID == call }) {
+			return fmt.Errorf("sequence %s: no call of that name after the first", call)
+		}
+		steps = append(steps, list...)
+	}
+	for _, s := range steps {
 		id, word, moves := strings.Cut(s, ":")
 		if !moves {
 			all = append(all, s)

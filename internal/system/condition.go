@@ -2,6 +2,7 @@ package system
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -10,9 +11,11 @@ import (
 type condition struct {
 	not      bool
 	device   string // it has its voltage, or turns
+	watched  int    // index of that device in System.watched
 	flag     int    // index, or -1
 	quantity int    // index, or -1
-	above    bool   // quantity ≥ value, else ≤
+	volts    bool   // the voltage at the device is asked for
+	above    bool   // quantity or voltage ≥ value, else ≤
 	value    float64
 }
 
@@ -38,7 +41,11 @@ func (d *Description) condition(s string) (condition, error) {
 				return c, nil
 			}
 		}
-		return c, fmt.Errorf("condition %s: no quantity %s", s, left)
+		if v, ok := d.Device(left); ok && v.Kind == Load {
+			c.device, c.volts, c.above, c.value = left, true, op == ">=", x
+			return c, nil
+		}
+		return c, fmt.Errorf("condition %s: no quantity or load %s", s, left)
 	}
 	for i, f := range d.Flags {
 		if f.Name == name {
@@ -64,4 +71,20 @@ func (d *Description) conditions(list []string) ([]condition, error) {
 		all = append(all, c)
 	}
 	return all, nil
+}
+
+// watch reads a list of conditions and keeps the devices that they ask about.
+func (s *System) watch(list ...string) ([]condition, error) {
+	all, err := s.conditions(list)
+	for i := range all {
+		c := &all[i]
+		if c.device == "" {
+			continue
+		}
+		if c.watched = slices.Index(s.watched, c.device); c.watched < 0 {
+			c.watched = len(s.watched)
+			s.watched = append(s.watched, c.device)
+		}
+	}
+	return all, err
 }

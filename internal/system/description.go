@@ -24,6 +24,7 @@ const (
 	Limit       Kind = "limit"      // opened by a quantity of the heat side
 	Fuse        Kind = "fuse"
 	Breaker     Kind = "breaker"
+	Overload    Kind = "overload" // opens when the motor behind it is hot, closes when it has cooled
 	Coil        Kind = "coil"
 	Contact     Kind = "contact" // of a coil or a board
 	Load        Kind = "load"
@@ -86,7 +87,8 @@ type Term struct {
 // Call is what a thermostat asks for.
 type Call struct {
 	ID, Label string
-	Closes    []string // devices
+	Closes    []string  // devices
+	After     []float64 // s from the beginning of the call, of each of Closes
 }
 
 // Quantity is something of the heat side that lags behind what drives it: it
@@ -136,7 +138,8 @@ type Description struct {
 	Quantities []Quantity
 	Flags      []Flag
 	Ladders    []Ladder
-	Sequence   []string // the written sequence: see Play.Milestones
+	Sequence   []string            // the written sequence of the first call: see Play.Milestones
+	Sequences  map[string][]string // of other calls
 	Faults     []Fault
 }
 
@@ -168,6 +171,21 @@ func (d *Description) Device(id string) (Device, bool) {
 	return Device{}, false
 }
 
+// commanded tells whether a call can close the device: a contact of the
+// thermostat, or test pins that a hand bridges.
+func (v *Device) commanded() bool {
+	return v.Kind == Thermostat || v.Kind == Switch && v.Values["normal"] == "open"
+}
+
+// SequenceOf returns the written sequence of a call: its own, or that of the
+// first call.
+func (d *Description) SequenceOf(call string) []string {
+	if own, ok := d.Sequences[call]; ok {
+		return own
+	}
+	return d.Sequence
+}
+
 // clone returns a copy whose devices, boards and heat side may be edited.
 func (d *Description) clone() *Description {
 	c := *d
@@ -180,6 +198,7 @@ func (d *Description) clone() *Description {
 		}
 		c.Devices[i].Values = values
 	}
+	c.Calls = append([]Call(nil), d.Calls...)
 	c.Boards = append([]Board(nil), d.Boards...)
 	for i := range c.Boards {
 		values := make(map[string]string, len(d.Boards[i].Values))

@@ -10,6 +10,8 @@ import (
 // Edit is one change of a description: something cut, shorted, swapped, stuck.
 //
 //	open DEVICE               a conductor, contact, coil, load or fuse that does not conduct
+//	winding MOTOR run|start Z a winding of another resistance; 1e9 is open
+//	demand CALL CONTACTS      what a call closes: a thermostat set or wired in another way
 //	weld CONTACT              a contact that never opens
 //	jam COIL                  an armature that does not move
 //	stick BOARD               a board that lives and does nothing
@@ -41,7 +43,7 @@ func ParseEdit(text string) (Edit, error) {
 // editWords are the edits and of how many words they are.
 var editWords = map[string]int{
 	"open": 2, "weld": 2, "jam": 2, "stick": 2, "ohms": 3, "value": 4, "short": 4, "cross": 3, "move": 4, "reverse": 2,
-	"rest": 3, "scale": 3, "add": 4, "never": 2, "always": 2,
+	"winding": 4, "demand": 3, "rest": 3, "scale": 3, "add": 4, "never": 2, "always": 2,
 }
 
 // ShortPrefix begins the id of a device that an edit put between two points.
@@ -62,6 +64,8 @@ func (e Edit) apply(d *Description) error {
 		return e.quantity(d)
 	case "never", "always":
 		return e.flag(d)
+	case "demand":
+		return e.demand(d)
 	case "stick":
 		for i := range d.Boards {
 			if d.Boards[i].ID == e[1] {
@@ -80,7 +84,7 @@ func (e Edit) apply(d *Description) error {
 
 // device makes an edit of one device, or of two.
 func (e Edit) device(d *Description, v *Device) error {
-	moving := slices.Contains([]Kind{Switch, Thermostat, Limit, Fuse, Breaker, Contact}, v.Kind)
+	moving := slices.Contains([]Kind{Switch, Thermostat, Limit, Fuse, Breaker, Overload, Contact}, v.Kind)
 	switch e[0] {
 	case "open":
 		switch {
@@ -88,6 +92,7 @@ func (e Edit) device(d *Description, v *Device) error {
 			v.Values["fault"] = "open"
 		case v.Kind == Coil:
 			v.Values["inrush"], v.Values["sealed"] = cut, cut
+			v.Values["fault"] = "jammed" // it has its voltage and no current to pull with
 		case v.Kind == Capacitor:
 			v.Values["uf"] = "0"
 		case v.Kind == Conductor || v.Kind == Load || v.Kind == Source:
@@ -129,6 +134,11 @@ func (e Edit) device(d *Description, v *Device) error {
 			}
 		}
 		v.Points[0], v.Points[1] = e[2], e[3]
+	case "winding":
+		if v.Kind != Motor || e[2] != "run" && e[2] != "start" {
+			return fmt.Errorf("edit %v: want a motor, and run or start", []string(e))
+		}
+		v.Values[e[2]+"-ohms"] = e[3]
 	case "reverse":
 		if v.Kind != Transformer {
 			return fmt.Errorf("edit %v: %s is no transformer", []string(e), e[1])
@@ -150,6 +160,22 @@ func (e Edit) short(d *Description) error {
 	d.Devices = append(d.Devices, Device{ID: ShortPrefix + e[1] + "/" + e[2], Kind: Conductor, Label: "Short",
 		Points: []string{e[1], e[2]}, Values: map[string]string{"ohms": e[3]}})
 	return nil
+}
+
+func (e Edit) demand(d *Description) error {
+	closes := list(e[2])
+	for _, id := range closes {
+		if v, ok := d.Device(id); !ok || !v.commanded() {
+			return fmt.Errorf("edit %v: %s is no contact of the thermostat", []string(e), id)
+		}
+	}
+	for i := range d.Calls {
+		if d.Calls[i].ID == e[1] {
+			d.Calls[i] = Call{ID: e[1], Label: d.Calls[i].Label, Closes: closes, After: make([]float64, len(closes))}
+			return nil
+		}
+	}
+	return fmt.Errorf("edit %v: no call %s", []string(e), e[1])
 }
 
 func (e Edit) quantity(d *Description) error {

@@ -7,7 +7,7 @@ import (
 	"sync"
 )
 
-//go:embed data/*.txt
+//go:embed data/*.txt data/part/*.txt
 var files embed.FS
 
 // library holds every description by its id.
@@ -18,7 +18,7 @@ var library = sync.OnceValue(func() map[string]*Description {
 	}
 	all := map[string]*Description{}
 	for _, e := range entries {
-		if strings.HasSuffix(e.Name(), faultsEnding) {
+		if e.IsDir() || strings.HasSuffix(e.Name(), faultsEnding) {
 			continue
 		}
 		d, err := describe(e.Name())

@@ -13,6 +13,8 @@ import (
 // mode, a quantity, a flag or a ladder follow it.
 //
 //	system ID                        the kind of system
+//	include PART [PREFIX SUFFIX]     the lines of data/part/PART.txt stand here; "$" in them is
+//	                                 the prefix of ids, "~" the suffix of labels and places
 //	name[.LANGUAGE] TEXT
 //	point ID "LABEL" WHERE [line|bare]
 //	KIND ID "LABEL" POINT POINT [POINT POINT] [key=value ...]
@@ -20,18 +22,29 @@ import (
 //	input NAME POINT,POINT least=V    or    input NAME told=CONDITION
 //	mode NAME "LABEL" [on=CONTACT,CONTACT]
 //	to MODE [after=S] [if=INPUT,!INPUT]
-//	call ID "LABEL" CONTACT ...
+//	call ID "LABEL" CONTACT[@S] ...  each closes S seconds after the call begins
 //	quantity NAME "LABEL" unit=U rest=X lag=S
 //	add X if=CONDITION,CONDITION
 //	flag NAME "LABEL" lights=CONDITION,... holds=CONDITION,...
 //	ladder "NAME" POINT POINT
 //	rung "LABEL" DEVICE ...
-//	step CONDITION or DEVICE:open|closed   one step of the written sequence
+//	step CONDITION or DEVICE:open|closed   one step of the written sequence of the first call
+//	sequence CALL                    the steps that follow are those of this call
 //
 // A CONDITION is DEVICE (it has its voltage, or turns), FLAG, QUANTITY>=X or
-// QUANTITY<=X; "!" before it means not.
+// QUANTITY<=X, LOAD>=V or LOAD<=V (the voltage at it); "!" before it means not.
 func parse(file, text string) (*Description, error) {
 	r := reader{d: &Description{Texts: map[string]string{}}}
+	if err := r.text(file, text); err != nil {
+		return nil, err
+	}
+	if err := r.d.check(); err != nil {
+		return nil, fmt.Errorf("%s: %w", file, err)
+	}
+	return r.d, nil
+}
+
+func (r *reader) text(file, text string) error {
 	sc := bufio.NewScanner(strings.NewReader(text))
 	for n := 1; sc.Scan(); n++ {
 		words, err := split(sc.Text())
@@ -40,13 +53,10 @@ func parse(file, text string) (*Description, error) {
 			err = r.line(words)
 		}
 		if err != nil {
-			return nil, fmt.Errorf("%s:%d: %w", file, n, err)
+			return fmt.Errorf("%s:%d: %w", file, n, err)
 		}
 	}
-	if err := r.d.check(); err != nil {
-		return nil, fmt.Errorf("%s: %w", file, err)
-	}
-	return r.d, nil
+	return nil
 }
 
 // split cuts a line into words; a text in quotes is one.
@@ -76,13 +86,14 @@ func split(line string) ([]string, error) {
 }
 
 type reader struct {
-	d      *Description
-	number int
+	d        *Description
+	number   int
+	sequence string // the call whose steps follow; empty for the first
 }
 
 // devices of each kind have so many points.
 var pointsOf = map[Kind]int{
-	Source: 2, Conductor: 2, Switch: 2, Thermostat: 2, Limit: 2, Fuse: 2, Breaker: 2, Coil: 2, Contact: 2, Load: 2,
+	Source: 2, Conductor: 2, Switch: 2, Thermostat: 2, Limit: 2, Fuse: 2, Breaker: 2, Overload: 2, Coil: 2, Contact: 2, Load: 2,
 	Capacitor: 2, Motor: 3, Transformer: 4,
 }
 
@@ -103,11 +114,9 @@ func (r *reader) line(words []string) error {
 	case "to":
 		return r.way(rest)
 	case "call":
-		if len(rest) < 3 {
-			return fmt.Errorf("call without contacts")
-		}
-		d.Calls = append(d.Calls, Call{ID: rest[0], Label: rest[1], Closes: rest[2:]})
-		return nil
+		return r.call(rest)
+	case "include":
+		return r.include(rest)
 	case "quantity":
 		return r.quantity(rest)
 	case "add":
@@ -126,10 +135,9 @@ func (r *reader) line(words []string) error {
 		l.Rungs = append(l.Rungs, Rung{Label: rest[0], Devices: rest[1:]})
 		return nil
 	case "step":
-		var s string
-		err := texts(rest, &s)
-		d.Sequence = append(d.Sequence, s)
-		return err
+		return r.step(rest)
+	case "sequence":
+		return texts(rest, &r.sequence)
 	case "name":
 		return texts(rest, &d.Name)
 	}
@@ -343,4 +351,57 @@ func (r *reader) flag(words []string) error {
 	}
 	r.d.Flags = append(r.d.Flags, f)
 	return nil
+}
+
+func (r *reader) call(words []string) error {
+	if len(words) < 3 {
+		return fmt.Errorf("call without contacts")
+	}
+	c := Call{ID: words[0], Label: words[1]}
+	for _, w := range words[2:] {
+		id, at, late := strings.Cut(w, "@")
+		after := 0.0
+		if late {
+			var err error
+			if after, err = strconv.ParseFloat(at, 64); err != nil || !(after >= 0) {
+				return fmt.Errorf("call %s: %s is no time", c.ID, w)
+			}
+		}
+		c.Closes, c.After = append(c.Closes, id), append(c.After, after)
+	}
+	r.d.Calls = append(r.d.Calls, c)
+	return nil
+}
+
+func (r *reader) step(words []string) error {
+	var s string
+	if err := texts(words, &s); err != nil {
+		return err
+	}
+	if r.sequence == "" {
+		r.d.Sequence = append(r.d.Sequence, s)
+		return nil
+	}
+	if r.d.Sequences == nil {
+		r.d.Sequences = map[string][]string{}
+	}
+	r.d.Sequences[r.sequence] = append(r.d.Sequences[r.sequence], s)
+	return nil
+}
+
+// include reads a part that several systems have, such as a boiler, or that one
+// has twice. Its last quantity may be followed by adds of the description that
+// includes it.
+func (r *reader) include(words []string) error {
+	part, prefix, suffix := "", "", ""
+	if len(words) == 3 {
+		part, prefix, suffix = words[0], words[1], words[2]
+	} else if err := texts(words, &part); err != nil {
+		return err
+	}
+	text, err := files.ReadFile("data/part/" + part + ".txt")
+	if err != nil {
+		return fmt.Errorf("no part %s", part)
+	}
+	return r.text(part, strings.NewReplacer("$", prefix, "~", suffix).Replace(string(text)))
 }

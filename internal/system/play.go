@@ -1,8 +1,10 @@
 package system
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -33,6 +35,8 @@ type Play struct {
 	quantities []float64
 	flags      []bool
 	marks      []mark // of flags, as they change
+	works      []bool // of System.watched, after the first steps of the trace
+	steps      int    // that works knows
 }
 
 // mark is a change of a flag, before the step of the trace with the given number.
@@ -46,7 +50,8 @@ type mark struct {
 // Play lets time pass from Settled before zero until the given time, with the
 // actions made as they are due, in their order.
 func (s *System) Play(until time.Duration, actions ...Action) (*Play, error) {
-	p := &Play{System: s, net: s.net.Clone(), quantities: make([]float64, len(s.quantities)), flags: make([]bool, len(s.flags))}
+	p := &Play{System: s, net: s.net.Clone(), quantities: make([]float64, len(s.quantities)), flags: make([]bool, len(s.flags)),
+		works: make([]bool, len(s.watched)), steps: -1}
 	w := s.wiring
 	w.Nets = []*circuit.Net{p.net}
 	var err error
@@ -86,16 +91,19 @@ func (s *System) Play(until time.Duration, actions ...Action) (*Play, error) {
 	}
 }
 
-// Call returns the actions of a call that begins and ends.
+// Call returns the actions of a call that begins and ends; what would close
+// only after its end does not.
 func (s *System) Call(id string, from, to time.Duration) ([]Action, error) {
 	for _, c := range s.Calls {
 		if c.ID != id {
 			continue
 		}
 		var list []Action
-		for _, v := range c.Closes {
-			list = append(list, Action{from, v, true})
+		for i, v := range c.Closes {
+			list = append(list, Action{from + time.Duration(c.After[i]*float64(time.Second)), v, true})
 		}
+		slices.SortStableFunc(list, func(a, b Action) int { return cmp.Compare(a.At, b.At) })
+		list = slices.DeleteFunc(list, func(a Action) bool { return a.At >= to })
 		for _, v := range c.Closes {
 			list = append(list, Action{to, v, false})
 		}
@@ -122,7 +130,9 @@ func (p *Play) heat(dt time.Duration) error {
 				target += q.Adds[k].Value
 			}
 		}
-		p.quantities[i] = target + (p.quantities[i]-target)*math.Exp(-dt.Seconds()/q.Lag)
+		if p.quantities[i] != target {
+			p.quantities[i] = target + (p.quantities[i]-target)*math.Exp(-dt.Seconds()/q.Lag)
+		}
 	}
 	for i := range p.System.flags {
 		f := &p.System.flags[i]
@@ -167,10 +177,24 @@ func (p *Play) holds(c condition) bool {
 		is = p.quantities[c.quantity] >= c.value
 	case c.quantity >= 0:
 		is = p.quantities[c.quantity] <= c.value
+	case c.volts:
+		is = (p.voltsAt(c.device) >= c.value) == c.above
 	default:
-		is = p.Works(c.device)
+		is = p.watching(c.watched)
 	}
 	return is != c.not
+}
+
+// watching is Works of a device of System.watched, looked up anew only after
+// something has happened.
+func (p *Play) watching(i int) bool {
+	if steps := len(p.machine.Trace()); steps != p.steps {
+		p.steps = steps
+		for k, id := range p.watched {
+			p.works[k] = p.Works(id)
+		}
+	}
+	return p.works[i]
 }
 
 // Works tells whether a load draws about the current it is made for, a coil has
@@ -364,14 +388,17 @@ type Milestone struct {
 	Reached bool
 }
 
-// Milestones returns the written sequence with the time at which each step was
-// reached: each no earlier than the one before. After the first that was not,
-// none is.
-func (p *Play) Milestones() []Milestone {
+// Milestones returns the written sequence of the first call with the time at
+// which each step was reached: each no earlier than the one before. After the
+// first that was not, none is.
+func (p *Play) Milestones() []Milestone { return p.MilestonesOf(p.Calls[0].ID) }
+
+// MilestonesOf is Milestones for the written sequence of a call.
+func (p *Play) MilestonesOf(call string) []Milestone {
 	var list []Milestone
 	events := p.Events()
 	from := time.Duration(0)
-	for _, s := range p.Sequence {
+	for _, s := range p.SequenceOf(call) {
 		m := Milestone{Step: s}
 		if len(list) == 0 || list[len(list)-1].Reached {
 			for i, e := range events {
@@ -403,12 +430,22 @@ func (e *Event) is(step string) bool {
 	return e.What == relay.Energised && !e.motor || e.What == relay.Running || e.What == relay.PulledIn || e.What == relay.Seen
 }
 
-// StoppedAt returns the first step that was not reached; empty if all were.
-func (p *Play) StoppedAt() string {
-	for _, m := range p.Milestones() {
+// StoppedAt returns the first step of the first call that was not reached;
+// empty if all were.
+func (p *Play) StoppedAt() string { return p.StoppedIn(p.Calls[0].ID) }
+
+// StoppedIn is StoppedAt for the written sequence of a call.
+func (p *Play) StoppedIn(call string) string {
+	for _, m := range p.MilestonesOf(call) {
 		if !m.Reached {
 			return m.Step
 		}
 	}
 	return ""
+}
+
+// voltsAt returns the voltage at a load, V.
+func (p *Play) voltsAt(id string) float64 {
+	l := &p.wiring.Loads[p.moving[id].Index]
+	return float64(circuit.Volts(p.net.At(l.Probe.A) - p.net.At(l.Probe.B)))
 }

@@ -119,7 +119,7 @@ func (s *Server) wiring(w http.ResponseWriter, r *http.Request) error {
 		Href: func(point string) string { return v.tapped(point).path() }}))
 	p.Answer, p.Detail = probe(now, v)
 	p.StepText = doing(now)
-	if stop := whole.StoppedAt(); stop != "" && v.as != healthy && v.call == d.Calls[0].ID {
+	if stop := whole.StoppedIn(v.call); stop != "" && v.as != healthy && (v.call == d.Calls[0].ID || d.Sequences[v.call] != nil) {
 		p.Ends = "Of the written sequence, this does not happen: " + stepWords(d, stop) + "."
 	}
 	return s.render(w, r, http.StatusOK, page.Ladder(p))
