@@ -39,6 +39,7 @@ type View struct {
 const (
 	someVolts    = 2.0  // V
 	someAmps     = 0.02 // A
+	leastAmps    = 1e-3 // A; less is what leaks through an open contact
 	someDrop     = 0.5  // V, in the control circuit
 	someLineDrop = 3.0  // V, at line voltage
 )
@@ -269,6 +270,9 @@ func (a *arranger) deviceState(d plant.Device, closed bool, amps float64) string
 	}
 	if d.Kind == plant.KindConductor {
 		return fmt.Sprintf("drops %.1f V", across)
+	}
+	if amps < leastAmps {
+		return "no current"
 	}
 	return fmt.Sprintf("%.2g A", amps)
 }
