@@ -38,7 +38,7 @@ func completed(c Calculator, subject string) Calculator {
 var titles = map[string]string{
 	"network":    "Alternating-current network",
 	"saturation": "Saturated liquid and vapour",
-	"state":      "Liquid or vapour at a pressure and temperature",
+	"state":      "State of a refrigerant",
 }
 
 // title makes a heading of a name.

@@ -116,46 +116,90 @@ func runSaturation(in Values) (Values, error) {
 }
 
 func state() Calculator {
+	const two = "two of these five, in a pair that fixes a state"
 	return Calculator{
-		Name:   "state",
-		About:  "Properties of liquid or vapour at a pressure and a temperature.",
+		Name: "state",
+		About: "Properties of liquid, vapour or both at a pressure with a temperature, an enthalpy or an entropy, " +
+			"or at a temperature with a density. A pressure and a temperature fix one phase only.",
 		Source: "published: the equation of state of each refrigerant, see package refrigerant",
 		Fields: []Field{
 			refrigerantField(),
-			{Name: "pressure", Dim: quantity.DimPressure},
-			{Name: "temperature", Dim: quantity.DimTemperature},
+			{Name: "pressure", Dim: quantity.DimPressure, Optional: true, Either: true, About: two},
+			{Name: "temperature", Dim: quantity.DimTemperature, Optional: true, Either: true, About: two},
+			{Name: "enthalpy", Dim: quantity.DimSpecificEnthalpy, Optional: true, About: "counted from 200 kJ/kg for liquid at 0 °C; with a pressure"},
+			{Name: "entropy", Dim: quantity.DimSpecificEntropy, Optional: true, About: "counted from 1 kJ/(kg·K) for the same; with a pressure"},
+			{Name: "density", Dim: quantity.DimDensity, Optional: true, About: "with a temperature"},
 			equationField,
 			elevationField,
 			ambientField,
 		},
 		Results: []Field{
 			{Name: "phase", Text: true},
+			{Name: "pressure", Dim: quantity.DimPressure},
+			{Name: "temperature", Dim: quantity.DimTemperature},
+			{Name: "quality", Dim: quantity.DimRatio, About: "share of the mass that is vapour, of two phases together"},
 			{Name: "density", Dim: quantity.DimDensity},
 			{Name: "enthalpy", Dim: quantity.DimSpecificEnthalpy},
 			{Name: "entropy", Dim: quantity.DimSpecificEntropy},
-			{Name: "heat_capacity", Dim: quantity.DimSpecificHeat},
-			{Name: "speed_of_sound", Dim: quantity.DimSpeed},
+			{Name: "heat_capacity", Dim: quantity.DimSpecificHeat, About: "of one phase"},
+			{Name: "speed_of_sound", Dim: quantity.DimSpeed, About: "of one phase"},
 			warningsField,
 		},
-		run: func(in Values) (Values, error) {
-			f, err := fluidOf(in)
-			if err != nil {
-				return nil, err
-			}
-			s, err := f.StateAt(in.pressure("pressure"), in.temperature("temperature"))
-			if err != nil {
-				return nil, err
-			}
-			return Values{
-				"phase":          string(s.Phase),
-				"density":        float64(s.Density),
-				"enthalpy":       float64(s.Enthalpy),
-				"entropy":        float64(s.Entropy),
-				"heat_capacity":  float64(s.HeatCapacity),
-				"speed_of_sound": float64(s.SpeedOfSound),
-			}.withDoubts(doubtOf(f)...), nil
-		},
+		run: runState,
 	}
+}
+
+func runState(in Values) (Values, error) {
+	f, err := fluidOf(in)
+	if err != nil {
+		return nil, err
+	}
+	s, err := stateByPair(f, in)
+	if err != nil {
+		return nil, err
+	}
+	out := Values{
+		"phase":       string(s.Phase),
+		"pressure":    float64(s.Pressure),
+		"temperature": float64(s.Temperature),
+		"density":     float64(s.Density),
+		"enthalpy":    float64(s.Enthalpy),
+		"entropy":     float64(s.Entropy),
+	}
+	if s.Phase == refrigerant.TwoPhase {
+		out["quality"] = s.Quality
+	} else {
+		out["heat_capacity"], out["speed_of_sound"] = float64(s.HeatCapacity), float64(s.SpeedOfSound)
+	}
+	return out.withDoubts(doubtOf(f)...), nil
+}
+
+// stateByPair returns the state that the two given properties fix.
+func stateByPair(f *refrigerant.Fluid, in Values) (refrigerant.Full, error) {
+	given := ""
+	for _, name := range []string{"pressure", "temperature", "enthalpy", "entropy", "density"} {
+		if in.has(name) {
+			given += " " + name
+		}
+	}
+	p, t := in.pressure("pressure"), in.temperature("temperature")
+	switch given {
+	case " pressure temperature":
+		s, err := f.StateAt(p, t)
+		return refrigerant.Full{State: s, Pressure: p, Temperature: t}, err
+	case " pressure enthalpy":
+		return f.StateAtEnthalpy(p, quantity.SpecificEnthalpy(in.number("enthalpy")))
+	case " pressure entropy":
+		return f.StateAtEntropy(p, quantity.SpecificEntropy(in.number("entropy")))
+	case " temperature density":
+		return f.StateAtDensity(t, quantity.Density(in.number("density")))
+	}
+	missing := "pressure"
+	if in.has("pressure") || in.has("density") {
+		missing = "temperature"
+	}
+	return refrigerant.Full{}, invalid(missing,
+		"give a pressure with a temperature, an enthalpy or an entropy, or a temperature with a density, and nothing else")
 }
 
 // lineFields are what superheat and subcooling need: the line temperature, and
