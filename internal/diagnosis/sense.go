@@ -136,8 +136,11 @@ func (w *plantWorld) Opens(r ChargeReason, readings []Reading) []Ref {
 		if read[staticMeasured] || read[airflowMeasured] {
 			want = append(want, indoorCoilSeen)
 		}
-	case ChargeAirflowUnknown:
+	case ChargeAirflowUnknown: // a static pressure that fits no sound system asks for the airflow itself
 		want = []Ref{staticMeasured}
+		if read[staticMeasured] {
+			want = []Ref{airflowMeasured}
+		}
 	}
 	var out []Ref
 	for _, ref := range want {
