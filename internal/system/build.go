@@ -35,7 +35,8 @@ type System struct {
 
 type quantityRule struct {
 	Quantity
-	adds [][]condition // of each add
+	adds  [][]condition // of each add
+	decay float64       // of what is left to go, in a tick
 }
 
 type flagRule struct {
@@ -458,7 +459,7 @@ func (s *System) program(i int) error {
 // rules resolves the conditions of the heat side.
 func (s *System) rules() error {
 	for _, q := range s.Quantities {
-		rule := quantityRule{Quantity: q}
+		rule := quantityRule{Quantity: q, decay: math.Exp(-tick.Seconds() / q.Lag)}
 		for _, a := range q.Adds {
 			c, err := s.watch(a.If...)
 			if err != nil {

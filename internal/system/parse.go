@@ -31,6 +31,23 @@ import (
 //	step CONDITION or DEVICE:open|closed   one step of the written sequence of the first call
 //	sequence CALL                    the steps that follow are those of this call
 //
+// The values of a device by its kind; ohms= of any conductor or contact is what
+// it has closed:
+//
+//	source       volts= ohms=              the sign is the phase: two legs are 120 and -120
+//	switch       normal=open               what a hand moves; a call may close one that is open
+//	thermostat   supply=POINT,POINT least=V
+//	limit        sense=QUANTITY opens=X closes=X reset=manual
+//	fuse         amps= curve=time-delay    without a curve the blade of a board
+//	breaker      amps= with=BREAKER        opens together with one before it
+//	overload     amps=                     of the motor behind it, at load
+//	coil         inrush=Z sealed=Z pull-in=V drop-out=V operate= on-delay= off-delay= lock-out= (s)
+//	contact      of=COIL or BOARD normal=closed
+//	load         ohms=Z, or volts= watts= pf=; on=V from which it works
+//	motor        use= watts= volts= torque=K run-ohms= start-ohms=    points R, C, S; see circuit.SelectMotor
+//	capacitor    uf=
+//	transformer  volts= va=                points of the primary, then of the secondary
+//
 // A CONDITION is DEVICE (it has its voltage, or turns), FLAG, QUANTITY>=X or
 // QUANTITY<=X, LOAD>=V or LOAD<=V (the voltage at it); "!" before it means not.
 func parse(file, text string) (*Description, error) {

@@ -64,9 +64,12 @@ func (s *System) Play(until time.Duration, actions ...Action) (*Play, error) {
 	for i := range s.quantities {
 		p.quantities[i] = s.quantities[i].Rest
 	}
+	stirred := true
 	for now := time.Duration(0); ; {
-		if err := p.heat(0); err != nil {
-			return nil, err
+		if stirred { // what the last look has moved may move more
+			if err := p.heat(0); err != nil {
+				return nil, err
+			}
 		}
 		for len(actions) > 0 && actions[0].At+Settled <= now {
 			if err := p.act(actions[0]); err != nil {
@@ -84,9 +87,11 @@ func (s *System) Play(until time.Duration, actions ...Action) (*Play, error) {
 		if err := p.machine.Run(next); err != nil {
 			return nil, fmt.Errorf("system %s: %w", s.ID, err)
 		}
+		steps, marks := len(p.machine.Trace()), len(p.marks)
 		if err := p.heat(next - now); err != nil {
 			return nil, err
 		}
+		stirred = steps != len(p.machine.Trace()) || marks != len(p.marks)
 		now = next
 	}
 }
@@ -123,6 +128,9 @@ func (p *Play) act(a Action) error {
 // heat moves the heat side on by dt and tells limits and boards.
 func (p *Play) heat(dt time.Duration) error {
 	for i := range p.System.quantities {
+		if dt == 0 {
+			break // no time, no way
+		}
 		q := &p.System.quantities[i]
 		target := q.Rest
 		for k, add := range q.adds {
@@ -130,9 +138,11 @@ func (p *Play) heat(dt time.Duration) error {
 				target += q.Adds[k].Value
 			}
 		}
-		if p.quantities[i] != target {
-			p.quantities[i] = target + (p.quantities[i]-target)*math.Exp(-dt.Seconds()/q.Lag)
+		decay := q.decay
+		if dt != tick {
+			decay = math.Exp(-dt.Seconds() / q.Lag)
 		}
+		p.quantities[i] = target + (p.quantities[i]-target)*decay
 	}
 	for i := range p.System.flags {
 		f := &p.System.flags[i]

@@ -267,6 +267,15 @@ func BenchmarkPlay(b *testing.B) {
 	}
 }
 
+// An hour of the system with the longest timers. Budget 5 ms.
+func BenchmarkLongPlay(b *testing.B) {
+	s := mustBuild(b, "heat-pump", "healthy")
+	b.ReportAllocs()
+	for b.Loop() {
+		mustPlay(b, s, "heat", 50*time.Minute, time.Hour)
+	}
+}
+
 // Budget 20 µs: a point probed once the system is solved.
 func BenchmarkProbe(b *testing.B) {
 	for _, id := range IDs() {
