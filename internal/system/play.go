@@ -125,12 +125,9 @@ func (p *Play) act(a Action) error {
 	return p.machine.Set(relay.Setting{Switch: d.Index, Closed: a.Closed})
 }
 
-// heat moves the heat side on by dt and tells limits and boards.
-func (p *Play) heat(dt time.Duration) error {
+// drift moves the quantities on by dt.
+func (p *Play) drift(dt time.Duration) {
 	for i := range p.System.quantities {
-		if dt == 0 {
-			break // no time, no way
-		}
 		q := &p.System.quantities[i]
 		target := q.Rest
 		for k, add := range q.adds {
@@ -143,6 +140,13 @@ func (p *Play) heat(dt time.Duration) error {
 			decay = math.Exp(-dt.Seconds() / q.Lag)
 		}
 		p.quantities[i] = target + (p.quantities[i]-target)*decay
+	}
+}
+
+// heat moves the heat side on by dt and tells limits and boards.
+func (p *Play) heat(dt time.Duration) error {
+	if dt > 0 {
+		p.drift(dt)
 	}
 	for i := range p.System.flags {
 		f := &p.System.flags[i]

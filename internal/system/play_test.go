@@ -267,6 +267,17 @@ func BenchmarkPlay(b *testing.B) {
 	}
 }
 
+// Budget 20 ms: every description and its faults read, once in a program's life.
+func BenchmarkLibrary(b *testing.B) {
+	for b.Loop() {
+		for _, id := range IDs() {
+			if _, err := describe(id + ".txt"); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+}
+
 // An hour of the system with the longest timers. Budget 5 ms.
 func BenchmarkLongPlay(b *testing.B) {
 	s := mustBuild(b, "heat-pump", "healthy")
