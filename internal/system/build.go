@@ -30,6 +30,7 @@ type System struct {
 	flags      []flagRule
 	told       []toldInput
 	limits     []limitSense
+	eased      []easedMotor
 	watched    []string // devices that conditions ask about
 }
 
@@ -48,6 +49,13 @@ type flagRule struct {
 type toldInput struct {
 	board, input int
 	is           condition
+}
+
+// easedMotor is a motor that has its full load only under a condition.
+type easedMotor struct {
+	drive       int
+	full, light circuit.Load
+	when        []condition
 }
 
 // limitSense is a limit and the quantity that it feels.
@@ -322,15 +330,35 @@ func (s *System) arm(v *Device) error {
 			return err
 		}
 		load := t.Load()
-		if torque, err := number(v.Values, "torque", 1); err != nil {
-			return err
-		} else {
-			load.Torque *= quantity.Torque(torque)
+		torque, err1 := number(v.Values, "torque", 1)
+		starting, err2 := number(v.Values, "starting", float64(load.Starting))
+		if err1 != nil || err2 != nil {
+			return fmt.Errorf("torque or starting is no number")
 		}
+		load.Torque *= quantity.Torque(torque)
+		load.Starting = quantity.Ratio(starting)
 		put(relay.DriveKind, len(w.Drives))
 		w.Drives = append(w.Drives, relay.Drive{ID: v.ID, Motor: place, Load: load, Rated: t.Volts})
+		return s.ease(v, load)
 	}
 	return nil
+}
+
+// ease adds the rule of a motor that has its full load only under a condition.
+func (s *System) ease(v *Device, full circuit.Load) error {
+	when, ok := v.Values["full"]
+	if !ok {
+		return nil
+	}
+	share, err := number(v.Values, "eased", math.NaN())
+	if err != nil || !(share > 0) {
+		return fmt.Errorf("a motor that is not always full wants eased above zero")
+	}
+	e := easedMotor{drive: s.moving[v.ID].Index, full: full, light: full}
+	e.light.Torque *= quantity.Torque(share)
+	e.when, err = s.watch(when)
+	s.eased = append(s.eased, e)
+	return err
 }
 
 // protect adds a fuse or breaker. One that trips with another shares its

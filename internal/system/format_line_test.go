@@ -49,6 +49,9 @@ func TestLineSideRefuses(t *testing.T) {
 		{`motor m "Fan" B2 in S use=fan watts=186 volts=230 run-ohms=0`, "ohms of a winding"},
 		{`switch closed "Closed" L1 T1` + "\n" + `call c "C" closed`, "closed is no contact"},
 		{"step by-hand:closed", "want a device"},
+		{"set fan full=pins", "wants eased"},
+		{"set fan full=nothing eased=0.5", "no load, coil, motor or flag"},
+		{"set no-fan eased=0.5", "no device no-fan"},
 	} {
 		d, err := parse("fan", fanUnit+c.line+"\n")
 		if err == nil {
@@ -139,6 +142,44 @@ func TestOpenWindings(t *testing.T) {
 	p := playFan(t, "on", 10*time.Second, "winding fan run 1e9", "winding fan start 1e9")
 	if a, err := p.Amps("fan"); err != nil || a > 0.001 {
 		t.Errorf("a fan with both windings open draws %v A, %v", a, err)
+	}
+}
+
+// A motor eased by a condition draws less without it, and more from the moment
+// it holds.
+func TestEasedMotor(t *testing.T) {
+	s := mustBuild(t, "two-stage-air-conditioner", "healthy")
+	at := func(moment time.Duration) float64 {
+		a, err := mustPlay(t, s, "cool", 10*time.Minute, moment).Amps("compressor")
+		if err != nil {
+			t.Fatal(err)
+		}
+		return float64(a)
+	}
+	first, second := at(3*time.Minute), at(5*time.Minute)
+	// practice: the first stage of a two-stage compressor draws about two thirds to four fifths of the second
+	if share := first / second; !(0.6 < share && share < 0.85) {
+		t.Errorf("%.3g A in the first stage, %.3g A in the second", first, second)
+	}
+}
+
+// A compressor that has to start against most of its load does so with the
+// start assist and not without.
+// practice: what a start assist is for
+func TestStartAssist(t *testing.T) {
+	d, _ := Describe("gas-furnace-with-air-conditioner")
+	hard := []Edit{{"value", "compressor", "starting", "0.9"}, {"value", "start-capacitor", "uf", "170"}}
+	for _, c := range []struct {
+		edits []Edit
+		runs  bool
+	}{{hard, true}, {append(hard, Edit{"open", "start-relay/contact"}), false}} {
+		s, err := d.Build(c.edits...)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if p := mustPlay(t, s, "cool", 10*time.Minute, time.Minute); p.Works("compressor") != c.runs {
+			t.Errorf("with %v the compressor runs: %v, want %v", c.edits, p.Works("compressor"), c.runs)
+		}
 	}
 }
 

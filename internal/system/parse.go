@@ -3,6 +3,7 @@ package system
 import (
 	"bufio"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,6 +19,7 @@ import (
 //	name[.LANGUAGE] TEXT
 //	point ID "LABEL" WHERE [line|bare]
 //	KIND ID "LABEL" POINT POINT [POINT POINT] [key=value ...]
+//	set DEVICE key=value ...         more values of a device above, as of a part
 //	board ID "LABEL" supply=POINT,POINT least=V [loses=S returns=S]
 //	input NAME POINT,POINT least=V    or    input NAME told=CONDITION
 //	mode NAME "LABEL" [on=CONTACT,CONTACT]
@@ -45,6 +47,8 @@ import (
 //	contact      of=COIL or BOARD normal=closed
 //	load         ohms=Z, or volts= watts= pf=; on=V from which it works
 //	motor        use= watts= volts= torque=K run-ohms= start-ohms=    points R, C, S; see circuit.SelectMotor
+//	             full=CONDITION eased=K    without the condition its load is K of the full one
+//	             starting=K                torque to overcome at rest, of that at load
 //	capacitor    uf=
 //	transformer  volts= va=                points of the primary, then of the secondary
 //
@@ -122,6 +126,8 @@ func (r *reader) line(words []string) error {
 		return texts(rest, &d.ID)
 	case "point":
 		return r.point(rest)
+	case "set":
+		return r.set(rest)
 	case "board":
 		return r.board(rest)
 	case "input":
@@ -242,6 +248,19 @@ func (r *reader) device(kind Kind, n int, words []string) error {
 	}
 	v, err := values(words[2+n:])
 	r.d.Devices = append(r.d.Devices, Device{ID: words[0], Kind: kind, Label: words[1], Points: words[2 : 2+n], Values: v, line: r.number})
+	return err
+}
+
+func (r *reader) set(words []string) error {
+	if len(words) < 2 {
+		return fmt.Errorf("set wants a device and values")
+	}
+	i := r.d.device(words[0])
+	if i < 0 {
+		return fmt.Errorf("set: no device %s above", words[0])
+	}
+	v, err := values(words[1:])
+	maps.Copy(r.d.Devices[i].Values, v)
 	return err
 }
 

@@ -160,6 +160,15 @@ func (p *Play) heat(dt time.Duration) error {
 			p.marks = append(p.marks, mark{p.machine.Now() - Settled, len(p.machine.Trace()), i, is})
 		}
 	}
+	for _, e := range p.System.eased {
+		load := e.light
+		if p.all(e.when) {
+			load = e.full
+		}
+		if err := p.machine.SetLoad(e.drive, load); err != nil {
+			return err
+		}
+	}
 	for _, l := range p.System.limits {
 		if err := p.machine.Sense(l.limit, p.quantities[l.quantity]); err != nil {
 			return err
