@@ -51,13 +51,6 @@ type toldInput struct {
 	is           condition
 }
 
-// easedMotor is a motor that has its full load only under a condition.
-type easedMotor struct {
-	drive       int
-	full, light circuit.Load
-	when        []condition
-}
-
 // limitSense is a limit and the quantity that it feels.
 type limitSense struct{ limit, quantity int }
 
@@ -216,28 +209,6 @@ func loadImpedance(v *Device) (complex128, error) {
 	return complex(z*pf, z*math.Sqrt(1-pf*pf)), nil
 }
 
-func motorType(v *Device) (circuit.MotorType, error) {
-	volts, err1 := number(v.Values, "volts", math.NaN())
-	watts, err2 := number(v.Values, "watts", math.NaN())
-	if err1 != nil || err2 != nil {
-		return circuit.MotorType{}, fmt.Errorf("volts or watts is no number")
-	}
-	t, err := circuit.SelectMotor(circuit.MotorUse(v.Values["use"]), quantity.Power(watts), quantity.Voltage(volts))
-	if err != nil {
-		return t, err
-	}
-	run, err1 := number(v.Values, "run-ohms", float64(t.Motor.MainOhms))
-	start, err2 := number(v.Values, "start-ohms", float64(t.Motor.AuxOhms))
-	if err1 != nil || err2 != nil || !(run > 0 && start > 0) {
-		return t, fmt.Errorf("the ohms of a winding are no number above zero")
-	}
-	t.Motor.MainOhms, t.Motor.AuxOhms = quantity.Resistance(run), quantity.Resistance(start)
-	if quantity.Resistance(run) >= circuit.Open {
-		t.Motor.CoreOhms = 0 // no field of its own, no core loss at its terminals
-	}
-	return t, nil
-}
-
 // faultOf reads what is wrong with a contact.
 func faultOf(v *Device) relay.ContactFault {
 	switch v.Values["fault"] {
@@ -325,40 +296,9 @@ func (s *System) arm(v *Device) error {
 		put(relay.LoadKind, len(w.Loads))
 		w.Loads = append(w.Loads, relay.Load{ID: v.ID, Probe: relay.Probe{A: s.node[v.Points[0]], B: s.node[v.Points[1]]}, On: quantity.Voltage(on)})
 	case Motor:
-		t, err := motorType(v)
-		if err != nil {
-			return err
-		}
-		load := t.Load()
-		torque, err1 := number(v.Values, "torque", 1)
-		starting, err2 := number(v.Values, "starting", float64(load.Starting))
-		if err1 != nil || err2 != nil {
-			return fmt.Errorf("torque or starting is no number")
-		}
-		load.Torque *= quantity.Torque(torque)
-		load.Starting = quantity.Ratio(starting)
-		put(relay.DriveKind, len(w.Drives))
-		w.Drives = append(w.Drives, relay.Drive{ID: v.ID, Motor: place, Load: load, Rated: t.Volts})
-		return s.ease(v, load)
+		return s.drive(v)
 	}
 	return nil
-}
-
-// ease adds the rule of a motor that has its full load only under a condition.
-func (s *System) ease(v *Device, full circuit.Load) error {
-	when, ok := v.Values["full"]
-	if !ok {
-		return nil
-	}
-	share, err := number(v.Values, "eased", math.NaN())
-	if err != nil || !(share > 0) {
-		return fmt.Errorf("a motor that is not always full wants eased above zero")
-	}
-	e := easedMotor{drive: s.moving[v.ID].Index, full: full, light: full}
-	e.light.Torque *= quantity.Torque(share)
-	e.when, err = s.watch(when)
-	s.eased = append(s.eased, e)
-	return err
 }
 
 // protect adds a fuse or breaker. One that trips with another shares its
