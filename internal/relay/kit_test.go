@@ -1,6 +1,7 @@
 package relay
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -59,6 +60,30 @@ func TestPotentialRelay(t *testing.T) {
 	n := x.Wiring.Nets[0]
 	if !x.PulledIn(0) || n.Closed(x.Wiring.Coils[0].Contacts[0].Place.Branch) {
 		t.Errorf("start capacitor still in the circuit at %g V", float64(x.CoilVolts(0)))
+	}
+}
+
+// A motor that gets less to turn draws less at once, and one that gets more
+// than it can turn stops.
+func TestSetLoad(t *testing.T) {
+	x := hardStart(t, 200e-6)
+	amps := func() float64 { return x.driveAmps(0) }
+	full, load := amps(), x.Wiring.Drives[0].Load
+	light := load
+	light.Torque *= 0.6
+	heavy := load
+	heavy.Torque *= 10
+	for _, c := range []struct {
+		load   circuit.Load
+		motion circuit.Motion
+		more   float64 // than at full load
+	}{{light, circuit.Turning, -1}, {load, circuit.Turning, 0}, {heavy, circuit.Stalled, 1}} {
+		if err := x.SetLoad(0, c.load); err != nil {
+			t.Fatal(err)
+		}
+		if d := amps() - full; x.Motion(0) != c.motion || d*c.more < 0 || c.more == 0 && math.Abs(d) > 1e-3 || c.more != 0 && math.Abs(d) < 1 {
+			t.Errorf("torque %.3g: %v at %.4g A, full load %.4g A", float64(c.load.Torque), x.Motion(0), amps(), full)
+		}
 	}
 }
 

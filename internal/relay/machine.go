@@ -296,6 +296,19 @@ func (m *Machine) setLimit(i int, closed bool) error {
 	return m.settle()
 }
 
+// SetLoad gives a motor another load from now on: a compressor that goes to
+// another stage. Reset leaves it so.
+func (m *Machine) SetLoad(drive int, load circuit.Load) error {
+	d := &m.Wiring.Drives[drive]
+	if d.Load == load {
+		return nil
+	}
+	d.Load = load
+	m.dirty[d.Motor.Net] = true
+	m.trace.begin(m.now, Cause{Sensed, Device{DriveKind, drive}})
+	return m.settle()
+}
+
 // calm lets chattering coils try again after something outside has changed.
 func (m *Machine) calm() {
 	for i := range m.coils {

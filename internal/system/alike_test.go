@@ -69,7 +69,7 @@ func allReadings(t *testing.T, d *Description, fault string) []float64 {
 	s := mustBuild(t, d.ID, fault)
 	var list []float64
 	for _, call := range d.Calls {
-		for _, at := range []time.Duration{-time.Second, 2 * time.Second, 30 * time.Second, 55 * time.Second, 125 * time.Second, 170 * time.Second, 4 * time.Minute} {
+		for _, at := range []time.Duration{-time.Second, 2 * time.Second, 30 * time.Second, 41 * time.Second, 55 * time.Second, 125 * time.Second, 170 * time.Second, 190 * time.Second, 4 * time.Minute} {
 			p := mustPlay(t, s, call.ID, 10*time.Minute, at)
 			for _, a := range d.Points {
 				for _, l := range d.Ladders {

@@ -30,12 +30,14 @@ type System struct {
 	flags      []flagRule
 	told       []toldInput
 	limits     []limitSense
+	eased      []easedMotor
 	watched    []string // devices that conditions ask about
 }
 
 type quantityRule struct {
 	Quantity
-	adds [][]condition // of each add
+	adds  [][]condition // of each add
+	decay float64       // of what is left to go, in a tick
 }
 
 type flagRule struct {
@@ -207,28 +209,6 @@ func loadImpedance(v *Device) (complex128, error) {
 	return complex(z*pf, z*math.Sqrt(1-pf*pf)), nil
 }
 
-func motorType(v *Device) (circuit.MotorType, error) {
-	volts, err1 := number(v.Values, "volts", math.NaN())
-	watts, err2 := number(v.Values, "watts", math.NaN())
-	if err1 != nil || err2 != nil {
-		return circuit.MotorType{}, fmt.Errorf("volts or watts is no number")
-	}
-	t, err := circuit.SelectMotor(circuit.MotorUse(v.Values["use"]), quantity.Power(watts), quantity.Voltage(volts))
-	if err != nil {
-		return t, err
-	}
-	run, err1 := number(v.Values, "run-ohms", float64(t.Motor.MainOhms))
-	start, err2 := number(v.Values, "start-ohms", float64(t.Motor.AuxOhms))
-	if err1 != nil || err2 != nil || !(run > 0 && start > 0) {
-		return t, fmt.Errorf("the ohms of a winding are no number above zero")
-	}
-	t.Motor.MainOhms, t.Motor.AuxOhms = quantity.Resistance(run), quantity.Resistance(start)
-	if quantity.Resistance(run) >= circuit.Open {
-		t.Motor.CoreOhms = 0 // no field of its own, no core loss at its terminals
-	}
-	return t, nil
-}
-
 // faultOf reads what is wrong with a contact.
 func faultOf(v *Device) relay.ContactFault {
 	switch v.Values["fault"] {
@@ -316,18 +296,7 @@ func (s *System) arm(v *Device) error {
 		put(relay.LoadKind, len(w.Loads))
 		w.Loads = append(w.Loads, relay.Load{ID: v.ID, Probe: relay.Probe{A: s.node[v.Points[0]], B: s.node[v.Points[1]]}, On: quantity.Voltage(on)})
 	case Motor:
-		t, err := motorType(v)
-		if err != nil {
-			return err
-		}
-		load := t.Load()
-		if torque, err := number(v.Values, "torque", 1); err != nil {
-			return err
-		} else {
-			load.Torque *= quantity.Torque(torque)
-		}
-		put(relay.DriveKind, len(w.Drives))
-		w.Drives = append(w.Drives, relay.Drive{ID: v.ID, Motor: place, Load: load, Rated: t.Volts})
+		return s.drive(v)
 	}
 	return nil
 }
@@ -458,7 +427,7 @@ func (s *System) program(i int) error {
 // rules resolves the conditions of the heat side.
 func (s *System) rules() error {
 	for _, q := range s.Quantities {
-		rule := quantityRule{Quantity: q}
+		rule := quantityRule{Quantity: q, decay: math.Exp(-tick.Seconds() / q.Lag)}
 		for _, a := range q.Adds {
 			c, err := s.watch(a.If...)
 			if err != nil {

@@ -19,7 +19,8 @@ type Fault struct {
 //	name.LANGUAGE "TEXT"
 //	edit ...            see Edit; one line each
 //
-// Every fault is built once: its edits must fit the system.
+// The edits of every fault must fit the system; that it can be built with them
+// is tested.
 func parseFaults(file, text string, d *Description) ([]Fault, error) {
 	var list []Fault
 	sc := bufio.NewScanner(strings.NewReader(text))
@@ -38,8 +39,11 @@ func parseFaults(file, text string, d *Description) ([]Fault, error) {
 			return nil, fmt.Errorf("%s: fault %s twice, or without an edit", file, f.ID)
 		}
 		seen[f.ID] = true
-		if _, err := d.Build(f.Edits...); err != nil {
-			return nil, fmt.Errorf("%s: fault %s: %w", file, f.ID, err)
+		c := d.clone()
+		for _, e := range f.Edits {
+			if err := e.apply(c); err != nil {
+				return nil, fmt.Errorf("%s: fault %s: %w", file, f.ID, err)
+			}
 		}
 	}
 	return list, nil

@@ -3,6 +3,7 @@ package system
 import (
 	"bufio"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,6 +19,7 @@ import (
 //	name[.LANGUAGE] TEXT
 //	point ID "LABEL" WHERE [line|bare]
 //	KIND ID "LABEL" POINT POINT [POINT POINT] [key=value ...]
+//	set DEVICE key=value ...         more values of a device above, as of a part
 //	board ID "LABEL" supply=POINT,POINT least=V [loses=S returns=S]
 //	input NAME POINT,POINT least=V    or    input NAME told=CONDITION
 //	mode NAME "LABEL" [on=CONTACT,CONTACT]
@@ -30,6 +32,25 @@ import (
 //	rung "LABEL" DEVICE ...
 //	step CONDITION or DEVICE:open|closed   one step of the written sequence of the first call
 //	sequence CALL                    the steps that follow are those of this call
+//
+// The values of a device by its kind; ohms= of any conductor or contact is what
+// it has closed:
+//
+//	source       volts= ohms=              the sign is the phase: two legs are 120 and -120
+//	switch       normal=open               what a hand moves; a call may close one that is open
+//	thermostat   supply=POINT,POINT least=V
+//	limit        sense=QUANTITY opens=X closes=X reset=manual
+//	fuse         amps= curve=time-delay    without a curve the blade of a board
+//	breaker      amps= with=BREAKER        opens together with one before it
+//	overload     amps=                     of the motor behind it, at load
+//	coil         inrush=Z sealed=Z pull-in=V drop-out=V operate= on-delay= off-delay= lock-out= (s)
+//	contact      of=COIL or BOARD normal=closed
+//	load         ohms=Z, or volts= watts= pf=; on=V from which it works
+//	motor        use= watts= volts= torque=K run-ohms= start-ohms=    points R, C, S; see circuit.SelectMotor
+//	             full=CONDITION eased=K    without the condition its load is K of the full one
+//	             starting=K                torque to overcome at rest, of that at load
+//	capacitor    uf=
+//	transformer  volts= va=                points of the primary, then of the secondary
 //
 // A CONDITION is DEVICE (it has its voltage, or turns), FLAG, QUANTITY>=X or
 // QUANTITY<=X, LOAD>=V or LOAD<=V (the voltage at it); "!" before it means not.
@@ -105,6 +126,8 @@ func (r *reader) line(words []string) error {
 		return texts(rest, &d.ID)
 	case "point":
 		return r.point(rest)
+	case "set":
+		return r.set(rest)
 	case "board":
 		return r.board(rest)
 	case "input":
@@ -225,6 +248,19 @@ func (r *reader) device(kind Kind, n int, words []string) error {
 	}
 	v, err := values(words[2+n:])
 	r.d.Devices = append(r.d.Devices, Device{ID: words[0], Kind: kind, Label: words[1], Points: words[2 : 2+n], Values: v, line: r.number})
+	return err
+}
+
+func (r *reader) set(words []string) error {
+	if len(words) < 2 {
+		return fmt.Errorf("set wants a device and values")
+	}
+	i := r.d.device(words[0])
+	if i < 0 {
+		return fmt.Errorf("set: no device %s above", words[0])
+	}
+	v, err := values(words[1:])
+	maps.Copy(r.d.Devices[i].Values, v)
 	return err
 }
 

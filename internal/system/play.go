@@ -64,9 +64,12 @@ func (s *System) Play(until time.Duration, actions ...Action) (*Play, error) {
 	for i := range s.quantities {
 		p.quantities[i] = s.quantities[i].Rest
 	}
+	stirred := true
 	for now := time.Duration(0); ; {
-		if err := p.heat(0); err != nil {
-			return nil, err
+		if stirred { // what the last look has moved may move more
+			if err := p.heat(0); err != nil {
+				return nil, err
+			}
 		}
 		for len(actions) > 0 && actions[0].At+Settled <= now {
 			if err := p.act(actions[0]); err != nil {
@@ -84,9 +87,11 @@ func (s *System) Play(until time.Duration, actions ...Action) (*Play, error) {
 		if err := p.machine.Run(next); err != nil {
 			return nil, fmt.Errorf("system %s: %w", s.ID, err)
 		}
+		steps, marks := len(p.machine.Trace()), len(p.marks)
 		if err := p.heat(next - now); err != nil {
 			return nil, err
 		}
+		stirred = steps != len(p.machine.Trace()) || marks != len(p.marks)
 		now = next
 	}
 }
@@ -120,8 +125,8 @@ func (p *Play) act(a Action) error {
 	return p.machine.Set(relay.Setting{Switch: d.Index, Closed: a.Closed})
 }
 
-// heat moves the heat side on by dt and tells limits and boards.
-func (p *Play) heat(dt time.Duration) error {
+// drift moves the quantities on by dt.
+func (p *Play) drift(dt time.Duration) {
 	for i := range p.System.quantities {
 		q := &p.System.quantities[i]
 		target := q.Rest
@@ -130,9 +135,18 @@ func (p *Play) heat(dt time.Duration) error {
 				target += q.Adds[k].Value
 			}
 		}
-		if p.quantities[i] != target {
-			p.quantities[i] = target + (p.quantities[i]-target)*math.Exp(-dt.Seconds()/q.Lag)
+		decay := q.decay
+		if dt != tick {
+			decay = math.Exp(-dt.Seconds() / q.Lag)
 		}
+		p.quantities[i] = target + (p.quantities[i]-target)*decay
+	}
+}
+
+// heat moves the heat side on by dt and tells limits and boards.
+func (p *Play) heat(dt time.Duration) error {
+	if dt > 0 {
+		p.drift(dt)
 	}
 	for i := range p.System.flags {
 		f := &p.System.flags[i]
@@ -144,6 +158,15 @@ func (p *Play) heat(dt time.Duration) error {
 		if is != p.flags[i] {
 			p.flags[i] = is
 			p.marks = append(p.marks, mark{p.machine.Now() - Settled, len(p.machine.Trace()), i, is})
+		}
+	}
+	for _, e := range p.System.eased {
+		load := e.light
+		if p.all(e.when) {
+			load = e.full
+		}
+		if err := p.machine.SetLoad(e.drive, load); err != nil {
+			return err
 		}
 	}
 	for _, l := range p.System.limits {

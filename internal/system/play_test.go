@@ -54,7 +54,7 @@ func mustPlay(t testing.TB, s *System, call string, length, until time.Duration)
 //
 //	system ID
 //	case FAULT CALL stops=STEP|-  [length=S until=S]
-//	volts S POINT POINT V TOLERANCE
+//	volts S POINT POINT V TOLERANCE   low: the same on a low-impedance meter
 //	amps S DEVICE A TOLERANCE
 //	mode S BOARD MODE
 //	works S DEVICE yes|no
@@ -127,6 +127,9 @@ func (c *cases) line(words []string) {
 	switch words[0] {
 	case "volts":
 		v, err := p.Volts(words[2], words[3], circuit.HighImpedance)
+		c.near(strings.Join(words[1:4], " "), float64(v), words[4], words[5], err)
+	case "low":
+		v, err := p.Volts(words[2], words[3], circuit.LowImpedance)
 		c.near(strings.Join(words[1:4], " "), float64(v), words[4], words[5], err)
 	case "amps":
 		a, err := p.Amps(words[2])
@@ -203,10 +206,10 @@ func shows(t *testing.T, d *Description, fault string) bool {
 	t.Helper()
 	sound, broken := mustBuild(t, d.ID, "healthy"), mustBuild(t, d.ID, fault)
 	for _, call := range d.Calls {
-		for _, at := range []time.Duration{-time.Second, time.Second, 30 * time.Second, 90 * time.Second, 3 * time.Minute, 5 * time.Minute, 11 * time.Minute} {
+		for _, at := range []time.Duration{-time.Second, 300 * time.Millisecond, time.Second, 30 * time.Second, 90 * time.Second, 3 * time.Minute, 5 * time.Minute, 11 * time.Minute} {
 			a, b := mustPlay(t, sound, call.ID, 10*time.Minute, at), mustPlay(t, broken, call.ID, 10*time.Minute, at)
-			for _, p := range d.Points {
-				for _, to := range []string{Ground, d.Ladders[len(d.Ladders)-1].Right} {
+			for i, p := range d.Points {
+				for _, to := range []string{Ground, d.Ladders[len(d.Ladders)-1].Right, d.Points[max(i-1, 0)].ID} {
 					x, err1 := a.Volts(p.ID, to, circuit.HighImpedance)
 					y, err2 := b.Volts(p.ID, to, circuit.HighImpedance)
 					if err1 == nil && err2 == nil && math.Abs(float64(x-y)) > 1 {
@@ -220,7 +223,7 @@ func shows(t *testing.T, d *Description, fault string) bool {
 				}
 			}
 			for _, v := range d.Devices {
-				if v.Kind == Load || v.Kind == Motor {
+				if v.Kind == Load || v.Kind == Motor || v.Kind == Switch {
 					x, _ := a.Amps(v.ID)
 					y, _ := b.Amps(v.ID)
 					if math.Abs(float64(x-y)) > 0.05*math.Max(float64(x), 0.02) {
@@ -261,6 +264,26 @@ func BenchmarkPlay(b *testing.B) {
 				mustPlay(b, s, s.Calls[0].ID, 5*time.Minute, 8*time.Minute)
 			}
 		})
+	}
+}
+
+// Budget 20 ms: every description and its faults read, once in a program's life.
+func BenchmarkLibrary(b *testing.B) {
+	for b.Loop() {
+		for _, id := range IDs() {
+			if _, err := describe(id + ".txt"); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+}
+
+// An hour of the system with the longest timers. Budget 5 ms.
+func BenchmarkLongPlay(b *testing.B) {
+	s := mustBuild(b, "heat-pump", "healthy")
+	b.ReportAllocs()
+	for b.Loop() {
+		mustPlay(b, s, "heat", 50*time.Minute, time.Hour)
 	}
 }
 
