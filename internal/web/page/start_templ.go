@@ -132,7 +132,7 @@ func Start(p StartPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			templ_7745c5c3_Err = rows([]Link{
-				{Text: "Wiring and sequence", Href: "/wiring", Note: "step through a call, put the leads anywhere, hide a fault"},
+				{Text: "Wiring and sequence", Href: "/wiring", Note: "step through a call, put the leads anywhere, see what a fault does"},
 				{Text: "Replace a part", Href: "/replace", Note: "what fits instead, a thermostat wire by wire, the branch circuit"},
 			}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
