@@ -214,11 +214,7 @@ func (f *Fluid) onUndividedIsobar(p float64, by coordinate, want float64) (Full,
 func (f *Fluid) splitBy(p float64, by coordinate, want float64) (Full, error) {
 	const tol = 1e-9 // K
 	b := f.blend
-	bub, err := b.on(&b.bubble, givenPressure, p)
-	if err != nil {
-		return Full{}, err
-	}
-	dew, err := b.on(&b.dew, givenPressure, p)
+	bub, dew, err := b.both(givenPressure, p)
 	if err != nil {
 		return Full{}, err
 	}
@@ -347,11 +343,7 @@ func (f *Fluid) topTemp() float64 {
 // density r in mol/m³.
 func (f *Fluid) splitOfDensity(T, r float64) (Full, error) {
 	b := f.blend
-	bub, err := b.on(&b.bubble, givenTemp, T)
-	if err != nil {
-		return Full{}, err
-	}
-	dew, err := b.on(&b.dew, givenTemp, T)
+	bub, dew, err := b.both(givenTemp, T)
 	if err != nil {
 		return Full{}, err
 	}

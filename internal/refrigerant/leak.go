@@ -98,11 +98,7 @@ func (b *blended) leak(T, liquidVolume, lost float64, steps int) (Left, error) {
 // fill returns the vessel with the composition of the blend and the given share
 // of liquid.
 func (b *blended) fill(T, liquidVolume float64) (vessel, error) {
-	bub, err := b.on(&b.bubble, givenTemp, T)
-	if err != nil {
-		return vessel{}, err
-	}
-	dew, err := b.on(&b.dew, givenTemp, T)
+	bub, dew, err := b.both(givenTemp, T)
 	if err != nil {
 		return vessel{}, err
 	}

@@ -146,11 +146,7 @@ func (f *Fluid) bubbleDensity(T float64) (float64, error) {
 
 // saturation returns both lines at a temperature in K or a pressure in Pa.
 func (b *blended) saturation(fixed given, value float64) (twoPhase, error) {
-	bub, err := b.on(&b.bubble, fixed, value)
-	if err != nil {
-		return twoPhase{}, err
-	}
-	dew, err := b.on(&b.dew, fixed, value)
+	bub, dew, err := b.both(fixed, value)
 	s := twoPhase{
 		TBub: math.Exp(bub.lnT), TDew: math.Exp(dew.lnT),
 		pBub: math.Exp(bub.lnp), pDew: math.Exp(dew.lnp),
@@ -162,6 +158,15 @@ func (b *blended) saturation(fixed given, value float64) (twoPhase, error) {
 		s.pBub, s.pDew = value, value
 	}
 	return s, err
+}
+
+// both returns the points of both lines at a temperature in K or a pressure in
+// Pa.
+func (b *blended) both(fixed given, value float64) (bub, dew boundary, err error) {
+	if bub, err = b.on(&b.bubble, fixed, value); err == nil {
+		dew, err = b.on(&b.dew, fixed, value)
+	}
+	return bub, dew, err
 }
 
 // on returns the point of a line at a temperature in K or a pressure in Pa.
