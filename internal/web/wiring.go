@@ -43,13 +43,13 @@ func (s *Server) wirings(w http.ResponseWriter, r *http.Request) error {
 // wiringView is what the address of a wiring page asks for.
 type wiringView struct {
 	kind, as, call, moment string
-	red, black             string
+	red, black, clamp      string
 	every                  bool
 }
 
 func wiringViewOf(r *http.Request, d *system.Description) wiringView {
 	q := r.URL.Query()
-	v := wiringView{kind: d.ID, as: q.Get("as"), call: q.Get("demand"), moment: q.Get("step"), red: q.Get("red"), black: q.Get("black"), every: q.Get("wires") == "all"}
+	v := wiringView{kind: d.ID, as: q.Get("as"), call: q.Get("demand"), moment: q.Get("step"), red: q.Get("red"), black: q.Get("black"), clamp: q.Get("clamp"), every: q.Get("wires") == "all"}
 	if v.as == "" {
 		v.as = healthy
 	}
@@ -61,7 +61,7 @@ func wiringViewOf(r *http.Request, d *system.Description) wiringView {
 
 func (v wiringView) path() string {
 	q := url.Values{"as": {v.as}, "demand": {v.call}}
-	for name, value := range map[string]string{"step": v.moment, "red": v.red, "black": v.black} {
+	for name, value := range map[string]string{"step": v.moment, "red": v.red, "black": v.black, "clamp": v.clamp} {
 		if value != "" {
 			q.Set(name, value)
 		}
@@ -118,6 +118,7 @@ func (s *Server) wiring(w http.ResponseWriter, r *http.Request) error {
 	p.Drawing = chart.Ladder(chart.FromSystem(now, chart.SystemView{Every: v.every, Red: v.red, Black: v.black,
 		Href: func(point string) string { return v.tapped(point).path() }}))
 	p.Answer, p.Detail = probe(now, v)
+	p.Clamp, p.Amps = clampField(d, v.clamp), clamped(now, v)
 	p.StepText = doing(now)
 	if stop := whole.StoppedIn(v.call); stop != "" && v.as != healthy && (v.call == d.Calls[0].ID || d.Sequences[v.call] != nil) {
 		p.Ends = "Of the written sequence, this does not happen: " + stepWords(d, stop) + "."
@@ -323,6 +324,33 @@ func wiringLead(name, label string, d *system.Description, on string) page.Field
 	}
 	f.Choices = append(f.Choices, page.Choice{Value: system.Ground, Label: "cabinet"})
 	return f
+}
+
+// clampField offers every conductor and device that a clamp goes around.
+func clampField(d *system.Description, around string) page.Field {
+	f := page.Field{Name: "clamp", Label: "Clamp around", Kind: page.Pick, Value: around, Choices: []page.Choice{{Value: "", Label: "Nothing"}}}
+	for _, v := range d.Devices {
+		if v.Kind != system.Source {
+			f.Choices = append(f.Choices, page.Choice{Value: v.ID, Label: v.Label})
+		}
+	}
+	return f
+}
+
+// clamped says what the clamp reads.
+func clamped(p *system.Play, v wiringView) string {
+	dev, ok := p.Device(v.clamp)
+	if !ok {
+		return ""
+	}
+	amps, err := p.Amps(v.clamp)
+	if err != nil {
+		return ""
+	}
+	if float64(amps) < 0.005 { // practice: where a good clamp begins
+		return "0 A around " + inSentence(dev.Label)
+	}
+	return fmt.Sprintf("%.3g A around %s", float64(amps), inSentence(dev.Label))
 }
 
 // probe says what the meter shows between the leads.

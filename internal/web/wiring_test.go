@@ -71,12 +71,16 @@ func TestWiringIsProbed(t *testing.T) {
 	if text := textOf(one(t, b.doc, ".answer")); !strings.Contains(text, "Ω from igniter plug") {
 		t.Errorf("ohms of a sound igniter: %q", text)
 	}
+	b.open("/wiring/gas-furnace?step=17000&clamp=igniter")
+	if text := textOf(one(t, b.doc, ".answer")); !strings.Contains(text, "3.1") || !strings.Contains(text, "A around igniter") {
+		t.Errorf("clamp around the igniter: %q", text)
+	}
 	for _, bad := range []string{"/wiring/steam-plant", "/wiring/gas-furnace?as=no-such-fault", "/wiring/gas-furnace?demand=no-such-call"} {
 		if b.open(bad); b.status != http.StatusNotFound {
 			t.Errorf("%s: status %d, want 404", bad, b.status)
 		}
 	}
-	for _, odd := range []string{"?red=nowhere&black=N", "?step=soon", "?step=999999999999", "?red=H&black=H&step=off"} {
+	for _, odd := range []string{"?red=nowhere&black=N", "?step=soon", "?step=999999999999", "?red=H&black=H&step=off", "?clamp=nothing-of-that-name"} {
 		if b.open("/wiring/gas-furnace" + odd); b.status != http.StatusOK {
 			t.Errorf("%s: status %d, want 200", odd, b.status)
 		}

@@ -25,6 +25,8 @@ type LadderPage struct {
 	Happens       []string
 	Before, After string // links to the neighbouring moments
 	Ends          string // where the sequence stops
+	Clamp         Field  // the conductor that a clamp is around
+	Amps          string // what it reads
 }
 
 // Shown says in one line what the drawing shows.
