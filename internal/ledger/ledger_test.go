@@ -253,7 +253,7 @@ func season(seed uint64, n int) *script {
 		visit, sys := record.VisitID(name("V", 1+n/40)), record.SystemID(name("S", 4))
 		unit, task := record.UnitID(name("U", 8)), record.TaskID(name("T", 9))
 		var event record.Event
-		switch r.IntN(16) {
+		switch r.IntN(17) {
 		case 0:
 			event = record.PropertyAdded{Property: house, Name: name("house ", 9)}
 		case 1:
@@ -282,6 +282,8 @@ func season(seed uint64, n int) *script {
 			event = record.HazardNoted{Visit: visit, Hazard: name("hazard-", 3), Over: r.IntN(2) == 0}
 		case 13:
 			event = record.VisitClosed{Visit: visit, Outcome: "fixed"}
+		case 14:
+			event = record.LinkFound{System: sys, Link: ChainLinks[r.IntN(4)], Place: name("place ", 5), How: []string{record.ByLabel, "tried"}[r.IntN(2)]}
 		default:
 			event = record.ReadingTaken{Visit: visit, Check: name("check-", 9), Point: "p", Demand: "cool",
 				AsRead: record.AsRead{Text: name("", 999), Unit: "V"}, AfterRepair: pick()}

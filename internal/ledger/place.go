@@ -25,6 +25,12 @@ func (f *folder) placeThing(e entry) bool {
 		s.SystemAdded = event
 	case record.UnitAdded:
 		return f.placeUnit(e, event)
+	case record.LinkFound:
+		s, known := p.System(event.System)
+		if known {
+			s.Found = append(s.Found, Found{LinkFound: event, Stamp: e.Stamp})
+		}
+		return known
 	case record.NameplateRecorded:
 		u, _, known := p.Unit(event.Unit)
 		if known {

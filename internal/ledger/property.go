@@ -45,6 +45,7 @@ type System struct {
 	record.SystemAdded
 	Added Stamp
 	Units []*Unit
+	Found []Found // links of its chain, oldest first; see Chain
 }
 
 // Unit is a unit of a system.

@@ -52,6 +52,7 @@ var (
 	_ = register[PropertyAdded]("property-added")
 	_ = register[SystemAdded]("system-added")
 	_ = register[UnitAdded]("unit-added")
+	_ = register[LinkFound]("link-found")
 	_ = register[NameplateRecorded]("nameplate-recorded")
 	_ = register[VisitOpened]("visit-opened")
 	_ = register[SurroundingsRecorded]("surroundings-recorded")

@@ -40,6 +40,32 @@ type UnitAdded struct {
 	Label  string   `json:"label,omitempty"`
 }
 
+// The links of the chain from a thermostat to the breaker, in the order of a
+// call: each hangs on the one before.
+const (
+	LinkIndoorUnit  = "indoor-unit"  // that the thermostat runs
+	LinkOutdoorUnit = "outdoor-unit" // that the thermostat runs
+	LinkDisconnect  = "disconnect"   // of the outdoor unit
+	LinkBreaker     = "breaker"      // that feeds the disconnect
+)
+
+// ByLabel is the How of a link that was read off a label and not tried.
+const ByLabel = "label"
+
+// LinkFound says which unit, disconnect or breaker belongs to a system, and how
+// that was found out. A later one of the same System and Link replaces an
+// earlier one of the same sort: what a label says replaces what a label said,
+// what a test showed what a test showed.
+type LinkFound struct {
+	System SystemID `json:"system"`
+	Link   string   `json:"link"`
+	Place  string   `json:"place"`          // in words or a number: "north side, left", "14-16"
+	Unit   UnitID   `json:"unit,omitempty"` // the unit that it is, where it is entered
+	How    string   `json:"how"`            // stable id: "breaker-dead", or ByLabel
+	By     string   `json:"by,omitempty"`   // who found it, if not the author
+	Note   string   `json:"note,omitempty"`
+}
+
 // NameplateRecorded gives values of a unit's nameplate. Values not named keep
 // what an earlier entry said; a value with empty Text is unknown again.
 type NameplateRecorded struct {
