@@ -43,6 +43,16 @@ type API interface {
 	// field as it is, "-" makes it unknown again.
 	RecordPlate(ctx context.Context, by By, unit record.UnitID, values map[string]string) error
 
+	// Chain says which thermostat, units, disconnect and breaker of a house
+	// belong together, and what to prove next.
+	Chain(ctx context.Context, property record.PropertyID) (ChainSheet, error)
+	// LinkStep returns how a link of a system is proved, and how it stands.
+	LinkStep(ctx context.Context, system record.SystemID, link string) (ChainSheet, ChainLink, ChainStep, error)
+	// RecordLink records what was found about a link of a system.
+	RecordLink(ctx context.Context, by By, system record.SystemID, in LinkInput) (record.EntryID, error)
+	// WithdrawLink takes a finding about a link back, or an earlier withdrawal.
+	WithdrawLink(ctx context.Context, by By, property record.PropertyID, entry record.EntryID, why string) error
+
 	OpenVisit(ctx context.Context, by By, system record.SystemID, in OpenInput) (record.VisitID, error)
 	RecordSurroundings(ctx context.Context, by By, visit record.VisitID, in SurroundingsInput) error
 	// NoteHazard records that a danger is there, or is over.
@@ -96,6 +106,9 @@ type API interface {
 	Hazards() []Choice
 	RefusalReasons() []Choice
 	Outcomes() []Choice
+	// LinkProofs lists how a link can be found out, LinkHint says what is asked for.
+	LinkProofs(link string) []Choice
+	LinkHint(link string) string
 }
 
 var _ API = (*Service)(nil)
