@@ -48,6 +48,7 @@ type ChainLink struct {
 	By      string
 	At      time.Time
 	Swapped bool // it is one of a swapped pair
+	Shared  bool // another system claims the same
 	Doubted bool // something disagrees with it
 	// Entry is what can be taken back; empty where a unit was only entered.
 	Entry record.EntryID
@@ -133,7 +134,9 @@ func chainLine(p *ledger.Property, c ledger.Chain, conflicts []ledger.Conflict) 
 			if x.Link != words.id || !slices.Contains(x.Systems, c.System.System) {
 				continue
 			}
-			link.Doubted, link.Swapped = true, link.Swapped || x.Kind == ledger.Crossed
+			link.Doubted = true
+			link.Swapped = link.Swapped || x.Kind == ledger.Crossed
+			link.Shared = link.Shared || x.Kind == ledger.Shared
 			if x.Kind != ledger.Shared {
 				link.Label = p.PlaceOf(l.Label.LinkFound)
 			}

@@ -68,8 +68,16 @@ func (s *Server) property(w http.ResponseWriter, r *http.Request) error {
 	view := page.PlacePage{
 		Shell: page.Shell{Title: p.Name, Back: page.Link{Text: "Start", Href: "/"}, Notice: notices[r.URL.Query().Get("done")]},
 		Facts: []page.Fact{},
-		Lists: []page.LinkList{systems, s.visitList(p, p.Visits)},
+		Lists: []page.LinkList{systems},
 	}
+	if len(p.Systems) > 0 {
+		chain, err := s.chainList(r, p.Property)
+		if err != nil {
+			return err
+		}
+		view.Lists = append(view.Lists, chain)
+	}
+	view.Lists = append(view.Lists, s.visitList(p, p.Visits))
 	for _, f := range []page.Fact{{Name: "Address", Value: p.Address}, {Name: "Contact", Value: p.Contact}, {Name: "Access", Value: p.Access}, {Name: "Elevation", Value: asRead(p.Elevation)}} {
 		if f.Value != "" {
 			view.Facts = append(view.Facts, f)
@@ -225,6 +233,7 @@ var notices = map[string]string{
 	"reading":        "Recorded.",
 	"refusal":        "Noted: could not do it.",
 	"withdrawn":      "Taken back.",
+	"link":           "Recorded.",
 	"repair":         "Repair recorded. Now prove it.",
 	"proof":          "Proof recorded.",
 	"task-done":      "Done and off the list.",

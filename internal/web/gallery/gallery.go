@@ -23,6 +23,7 @@ type Picture struct {
 func Pictures() []Picture {
 	var list []Picture
 	list = append(list, places()...)
+	list = append(list, chains()...)
 	list = append(list, visits()...)
 	list = append(list, circuits()...)
 	list = append(list, endings()...)

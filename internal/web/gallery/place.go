@@ -46,6 +46,7 @@ func property() page.PlacePage {
 				{Text: "3 guest wing", Href: "#", Note: "air conditioner · R-22 · 2 ton"},
 				{Text: "4 workshop", Href: "#", Note: "nameplate not read yet"},
 			}, Add: page.Link{Text: "Add a system", Href: "#"}},
+			{Heading: "What serves what", Links: []page.Link{{Text: "Thermostat to breaker", Href: "#", Note: "9 of 16 links proved · 1 pair swapped"}}},
 			{Heading: "Visits", Links: []page.Link{
 				{Text: "3 May 2026 · 2 upstairs", Href: "#", Note: "“runs all day” · filter replaced · charge not judged (58 °F)"},
 			}, Empty: "No visit yet."},
