@@ -65,6 +65,7 @@ type ChainStep struct {
 // Swap is a pair of systems of which each has what is labelled for the other.
 type Swap struct {
 	Link  Choice
+	Pair  string // "Swapped outdoor units: 1 downstairs and 2 upstairs"
 	Says  string
 	Means string
 	Mend  []string
@@ -208,7 +209,8 @@ func (s ChainSheet) line(id record.SystemID, link string) (ChainLine, ChainLink)
 func (s ChainSheet) swap(c ledger.Conflict) Swap {
 	a, link := s.line(c.Systems[0], c.Link)
 	b, _ := s.line(c.Systems[1], c.Link)
-	w := Swap{Link: link.Link, Says: say("chain-crossed-"+c.Link, "a", a.System.Title(), "b", b.System.Title())}
+	w := Swap{Link: link.Link, Says: say("chain-crossed-" + c.Link),
+		Pair: say("chain-swapped", "link", lower(link.Link.Name), "a", a.System.Title(), "b", b.System.Title())}
 	switch c.Link {
 	case record.LinkOutdoorUnit:
 		w.Means, w.Mend = say("chain-means-outdoor-unit"), []string{say("chain-mend-outdoor-unit"), say("chain-mend-wires")}

@@ -33,7 +33,7 @@ func (s *Server) chain(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.justFound(r, sheet, &view.Shell)
 	for _, x := range sheet.Swapped {
-		view.Swapped = append(view.Swapped, page.Swapped{Says: x.Says, Means: x.Means, Mend: x.Mend})
+		view.Swapped = append(view.Swapped, page.Swapped{Pair: x.Pair, Says: x.Says, Means: x.Means, Mend: x.Mend})
 	}
 	for i, line := range sheet.Systems {
 		if i == 0 {

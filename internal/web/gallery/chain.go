@@ -43,7 +43,7 @@ var breakerSteps = []page.Step{
 func chain() page.ChainPage {
 	return page.ChainPage{
 		Shell: page.Shell{Title: "What serves what", Place: "12 Sample Lane", Back: page.Link{Text: "12 Sample Lane", Href: "#"}, Notice: "Recorded: 2 upstairs, outdoor unit north side, left.", Undo: &page.Undo{Action: "#"}},
-		Swapped: []page.Swapped{{Says: "Swapped with each other: 1 downstairs and 2 upstairs. By test the thermostat of each runs the outdoor unit labelled for the other.",
+		Swapped: []page.Swapped{{Pair: "Swapped outdoor units: 1 downstairs and 2 upstairs", Says: "By test the thermostat of each runs the outdoor unit labelled for the other.",
 			Means: "While only one calls, its blower moves warm air and the other coil is cooled without air.",
 			Mend:  []string{"First find which outdoor unit is piped to which coil.", "Control wires are corrected at the outdoor units with power off, proved dead by meter."}}},
 		Next:   &page.ChainNext{What: "Breaker of 1 downstairs", Time: "About 8 minutes. 16 minutes for all that is left.", Steps: breakerSteps},

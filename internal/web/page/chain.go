@@ -26,6 +26,7 @@ type ChainNext struct {
 
 // Swapped is a pair of systems that have each other's unit, disconnect or breaker.
 type Swapped struct {
+	Pair  string
 	Says  string
 	Means string
 	Mend  []string
