@@ -68,6 +68,10 @@ func (l *loader) system(property record.PropertyID, s system) {
 			l.keep(u.about.Kind+" nameplate", l.api.RecordPlate(l.ctx, l.by(), unit, u.plate))
 		}
 	}
+	for _, x := range s.links {
+		_, err := l.api.RecordLink(l.ctx, l.by(), id, x)
+		l.keep("link "+x.Link, err)
+	}
 	for _, c := range s.calls {
 		l.call(id, c)
 	}

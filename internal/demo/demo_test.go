@@ -2,6 +2,7 @@ package demo
 
 import (
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 
@@ -27,6 +28,11 @@ func TestLoadOnce(t *testing.T) {
 	properties, err := s.Properties(t.Context(), "")
 	if err != nil || len(properties) != len(shop) {
 		t.Errorf("%d properties, %v, want %d", len(properties), err, len(shop))
+	}
+	// The house of four shows a chain that is partly proved, and a swapped pair.
+	sheet, err := s.Chain(t.Context(), properties[slices.IndexFunc(properties, func(p ledger.PropertyLine) bool { return p.Systems == 4 })].Property)
+	if err != nil || len(sheet.Swapped) != 1 || sheet.Next == nil || sheet.Systems[0].Links[3].State != visit.LinkProved {
+		t.Errorf("chain of the house of four: %+v, %v", sheet, err)
 	}
 	open, err := s.OpenVisits(t.Context())
 	if err != nil || len(open) != 1 {

@@ -13,6 +13,7 @@ type house struct {
 type system struct {
 	about visit.SystemInput
 	units []unit
+	links []visit.LinkInput // of its chain, as found
 	calls []call
 }
 
@@ -77,6 +78,47 @@ var shop = []house{
 		},
 	},
 	{
+		property: visit.PropertyInput{Name: "Orchard Hill", Address: "1 Orchard Hill", Contact: "555-0133", Access: "Gate code from the office. Panel in the garage, its labels are old.", Elevation: "400 ft"},
+		systems: []system{
+			{
+				about: visit.SystemInput{Number: "1", Name: "main floor"},
+				units: twin("great room", "basement, by the stairs", "north court, left"),
+				links: []visit.LinkInput{
+					{Link: record.LinkIndoorUnit, Place: "basement, by the stairs", How: "call-started"},
+					{Link: record.LinkOutdoorUnit, Place: "north court, left", How: "call-started"},
+					{Link: record.LinkDisconnect, Place: "A", How: "pulled-stopped"},
+					{Link: record.LinkBreaker, Place: "10-12", How: record.ByLabel},
+					{Link: record.LinkBreaker, Place: "14-16", How: "breaker-dead"},
+				},
+			},
+			{
+				about: visit.SystemInput{Number: "2", Name: "bedrooms east"},
+				units: twin("east hall", "attic, east end", "north court, middle"),
+				links: []visit.LinkInput{
+					{Link: record.LinkIndoorUnit, Place: "attic, east end", How: "call-started"},
+					{Link: record.LinkOutdoorUnit, Place: "north court, right", How: "call-started"},
+					{Link: record.LinkDisconnect, Place: "C", How: "pulled-stopped"},
+					{Link: record.LinkBreaker, Place: "18-20", How: record.ByLabel},
+				},
+			},
+			{
+				about: visit.SystemInput{Number: "3", Name: "bedrooms west"},
+				units: twin("west hall", "attic, west end", "north court, right"),
+				links: []visit.LinkInput{
+					{Link: record.LinkIndoorUnit, Place: "attic, west end", How: "call-started"},
+					{Link: record.LinkOutdoorUnit, Place: "north court, middle", How: "call-started"},
+					{Link: record.LinkDisconnect, Place: "B", How: "pulled-stopped"},
+					{Link: record.LinkBreaker, Place: "22-24", How: record.ByLabel},
+				},
+			},
+			{
+				about: visit.SystemInput{Number: "4", Name: "guest wing"},
+				units: twin("guest hall", "closet off the kitchen", "behind the garage"),
+				links: []visit.LinkInput{{Link: record.LinkBreaker, Place: "26-28", How: record.ByLabel}},
+			},
+		},
+	},
+	{
 		property: visit.PropertyInput{Name: "Harbor Street 3", Address: "3 Harbor Street", Contact: "555-0122", Access: "Tenant at home after four."},
 		systems: []system{{
 			about: visit.SystemInput{Number: "1", Name: "whole house"},
@@ -86,4 +128,13 @@ var shop = []house{
 			},
 		}},
 	},
+}
+
+// twin returns the three units of a system of a house with several alike.
+func twin(thermostat, indoor, outdoor string) []unit {
+	return []unit{
+		{visit.UnitInput{Kind: "outdoor-unit", Place: outdoor}, map[string]string{"refrigerant": "R-410A", "nominal-cooling": "3 ton"}},
+		{visit.UnitInput{Kind: "air-handler", Place: indoor}, nil},
+		{visit.UnitInput{Kind: "thermostat", Place: thermostat}, nil},
+	}
 }

@@ -33,7 +33,8 @@ type Link struct {
 	Label *Found // what the label says, as last read; nil if nobody read one
 	Proof *Found // what the last test showed; nil if none was made
 
-	label, proof string // what the two name, to be compared
+	label, proof           string // what the two name, to be compared
+	labelWords, proofWords string // the same in plain words
 }
 
 // Value returns what the link is taken to be, a test before any label; false
@@ -89,10 +90,10 @@ func (p *Property) link(s *System, kind string) Link {
 		}
 	}
 	if l.Label != nil {
-		l.label = p.thing(l.Label.LinkFound)
+		l.label, l.labelWords = p.thing(l.Label.LinkFound), plainPlace(p.PlaceOf(l.Label.LinkFound))
 	}
 	if l.Proof != nil {
-		l.proof = p.thing(l.Proof.LinkFound)
+		l.proof, l.proofWords = p.thing(l.Proof.LinkFound), plainPlace(p.PlaceOf(l.Proof.LinkFound))
 	}
 	return l
 }
@@ -127,11 +128,14 @@ func (p *Property) PlaceOf(f record.LinkFound) string {
 	return f.Place
 }
 
+// ofUnit begins what names a unit that is entered; no plain place holds a blank.
+const ofUnit = "unit "
+
 // thing returns what a finding names, the same for findings that name the same
 // unit, disconnect or breaker in other words.
 func (p *Property) thing(f record.LinkFound) string {
 	if _, _, known := p.Unit(f.Unit); known {
-		return string(f.Unit)
+		return ofUnit + string(f.Unit)
 	}
 	want, same := plainPlace(f.Place), []record.UnitID{}
 	for _, s := range p.Systems {
@@ -142,7 +146,7 @@ func (p *Property) thing(f record.LinkFound) string {
 		}
 	}
 	if len(same) == 1 { // two units that stand "in the attic" are not told apart by it
-		return string(same[0])
+		return ofUnit + string(same[0])
 	}
 	return want
 }
@@ -211,8 +215,22 @@ func Conflicts(chains []Chain) []Conflict {
 	return slices.Concat(crossed, shared, differs)
 }
 
-// differs reports whether a test showed another than the label says.
-func (l Link) differs() bool { return l.Proof != nil && l.Label != nil && l.proof != l.label }
+// differs reports whether a test showed another than the label says. Words that
+// only say more do not differ: "attic" and "attic, over the stairs".
+func (l Link) differs() bool {
+	if l.Proof == nil || l.Label == nil || l.proof == l.label {
+		return false
+	}
+	return l.twoUnits() || !saysMore(l.labelWords, l.proofWords) && !saysMore(l.proofWords, l.labelWords)
+}
+
+// twoUnits reports whether both name a unit that is entered.
+func (l Link) twoUnits() bool {
+	return strings.HasPrefix(l.proof, ofUnit) && strings.HasPrefix(l.label, ofUnit)
+}
+
+// saysMore reports whether long begins with all the words of short.
+func saysMore(long, short string) bool { return long == short || strings.HasPrefix(long, short+"-") }
 
 // crossedWith reports whether each of two links is by test what the other is
 // by label.

@@ -100,6 +100,15 @@ func TestConflicts(t *testing.T) {
 			s.found("S1", breaker, "14-16", record.ByLabel)
 			s.found("S2", breaker, "14/16", record.ByLabel)
 		}, []Conflict{{Shared, breaker, []record.SystemID{"S1", "S2"}}}},
+		"more words": {func(s *script) {
+			s.found("S1", breaker, "14", record.ByLabel)
+			s.found("S1", breaker, "14-16", "breaker-dead")
+			s.found("S1", outdoor, "north side, left, by the gate", "call-started")
+		}, nil},
+		"other words": {func(s *script) {
+			s.found("S1", breaker, "1", record.ByLabel)
+			s.found("S1", breaker, "14-16", "breaker-dead")
+		}, []Conflict{{LabelDiffers, breaker, []record.SystemID{"S1"}}}},
 		"belied label": {func(s *script) {
 			s.found("S1", breaker, "14-16", record.ByLabel)
 			s.found("S1", breaker, "18-20", "breaker-dead")
@@ -110,6 +119,17 @@ func TestConflicts(t *testing.T) {
 		if got := Conflicts(s.fold().Chains()); !reflect.DeepEqual(got, x.want) {
 			t.Errorf("%s: conflicts %+v, want %+v", name, got, x.want)
 		}
+	}
+}
+
+// A place that is the beginning of another is still another unit.
+func TestPlaceThatBeginsAnother(t *testing.T) {
+	s := twins()
+	s.add(record.UnitAdded{Unit: "U1", System: "S1", Kind: "outdoor-unit", Place: "north side"})
+	s.found("S1", record.LinkOutdoorUnit, "north side, right", "call-started")
+	s.found("S2", record.LinkOutdoorUnit, "north side", "call-started")
+	if got := Conflicts(s.fold().Chains()); len(got) != 1 || got[0].Kind != Crossed {
+		t.Errorf("conflicts %+v, want the two crossed", got)
 	}
 }
 

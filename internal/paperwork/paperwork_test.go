@@ -177,6 +177,7 @@ func TestPDF(t *testing.T) {
 	papers := map[string]func(*bytes.Buffer) error{
 		"note":   func(b *bytes.Buffer) error { return sampleNote().PDF(b, made) },
 		"report": func(b *bytes.Buffer) error { return sampleReport().PDF(b, made) },
+		"labels": func(b *bytes.Buffer) error { return ChainLabelsPDF(b, sampleLabels(), made) },
 	}
 	for name, write := range papers {
 		var one, two bytes.Buffer

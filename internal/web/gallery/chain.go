@@ -47,7 +47,7 @@ func chain() page.ChainPage {
 			Means: "While only one calls, its blower moves warm air and the other coil is cooled without air.",
 			Mend:  []string{"First find which outdoor unit is piped to which coil.", "Control wires are corrected at the outdoor units with power off, proved dead by meter."}}},
 		Next:   &page.ChainNext{What: "Breaker of 1 downstairs", Time: "About 8 minutes. 16 minutes for all that is left.", Steps: breakerSteps},
-		Doubts: []string{"3 guest wing (by test) and 4 workshop (not tried) claim the same breaker: 18-20. One of them must be mistaken; prove each."},
+		Doubts: []string{"3 guest wing (by test) and 4 workshop (not tried) claim the same breaker, “18-20”. One of them must be mistaken; prove each."},
 		Heads:  chainHeads,
 		Rows: []page.ChainRow{
 			{System: "1 downstairs", Thermostat: "thermostat: hall", Cells: cells("proved", "basement", "doubted", "north side, right", "proved", "2", "label", "10-12")},
