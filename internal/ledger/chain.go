@@ -31,7 +31,11 @@ type Chain struct {
 type Link struct {
 	Kind  string // one of ChainLinks
 	Label *Found // what the label says, as last read; nil if nobody read one
-	Proof *Found // what the last test showed; nil if none was made
+	Proof *Found // what the last test showed; nil if none counts
+	// Stale says that a test was made and counts no more: the disconnect was
+	// proved on another outdoor unit than the system has now, or the breaker on
+	// another disconnect. So it is when control wires are changed over.
+	Stale bool
 
 	label, proof           string // what the two name, to be compared
 	labelWords, proofWords string // the same in plain words
@@ -73,15 +77,33 @@ func (p *Property) Chains() []Chain {
 	return list
 }
 
-// link gathers what was found about one link of a system.
+// before names the link on which the proof of another rests.
+var before = map[string]string{record.LinkDisconnect: record.LinkOutdoorUnit, record.LinkBreaker: record.LinkDisconnect}
+
+// link returns one link of a system as it stands.
 func (p *Property) link(s *System, kind string) Link {
+	l := p.gather(s, kind, s.Found)
+	on, rests := before[kind]
+	if !rests || l.Proof == nil {
+		return l
+	}
+	proved := slices.IndexFunc(s.Found, func(f Found) bool { return f.Stamp.Entry == l.Proof.Stamp.Entry })
+	then, now := p.gather(s, on, s.Found[:proved]), p.link(s, on)
+	if now.Stale || then.thing() != "" && then.thing() != now.thing() {
+		l.Proof, l.proof, l.proofWords, l.Stale = nil, "", "", true
+	}
+	return l
+}
+
+// gather returns a link of a system as some findings tell it.
+func (p *Property) gather(s *System, kind string, found []Found) Link {
 	l := Link{Kind: kind}
 	if u, ok := find(s.Units, func(u *Unit) bool { return LinkOf(u.Kind) == kind }); ok {
 		l.Label = &Found{Entered: true, Stamp: u.Added, LinkFound: record.LinkFound{
 			System: s.System, Link: kind, Place: u.name(s), Unit: u.Unit, How: record.ByLabel}}
 	}
-	for i := range s.Found {
-		switch f := &s.Found[i]; {
+	for i := range found {
+		switch f := &found[i]; {
 		case f.Link != kind:
 		case f.How == record.ByLabel:
 			l.Label = f

@@ -122,6 +122,41 @@ func TestConflicts(t *testing.T) {
 	}
 }
 
+// A disconnect is proved on an outdoor unit. When the control wires are changed
+// over, what was proved further down counts no more.
+func TestProofOnAnotherUnit(t *testing.T) {
+	s := twins()
+	s.found("S1", record.LinkOutdoorUnit, "north side, right", "call-started")
+	s.found("S1", record.LinkDisconnect, "B", "pulled-stopped")
+	s.found("S1", record.LinkBreaker, "14-16", "breaker-dead")
+	all := "outdoor-unit=north side, right:p disconnect=B:p breaker=14-16:p "
+	if got := told(s.fold(), "S1"); got != all {
+		t.Errorf("before: %s", got)
+	}
+	s.found("S1", record.LinkOutdoorUnit, "north side, left", "call-started")
+	p := s.fold()
+	if got := told(p, "S1"); got != "outdoor-unit=north side, left:p " || !p.Chains()[0].Links[2].Stale || !p.Chains()[0].Links[3].Stale {
+		t.Errorf("wires changed over: %s", got)
+	}
+	s.found("S1", record.LinkDisconnect, "A", "pulled-stopped")
+	if got := told(s.fold(), "S1"); got != "outdoor-unit=north side, left:p disconnect=A:p " {
+		t.Errorf("disconnect proved anew: %s", got)
+	}
+	s.found("S1", record.LinkBreaker, "18-20", "breaker-dead")
+	if got := told(s.fold(), "S1"); got != "outdoor-unit=north side, left:p disconnect=A:p breaker=18-20:p " {
+		t.Errorf("breaker proved anew: %s", got)
+	}
+	s = twins()
+	s.found("S1", record.LinkOutdoorUnit, "north side, right", "call-started")
+	s.found("S1", record.LinkDisconnect, "B", "pulled-stopped")
+	s.found("S1", record.LinkBreaker, "14-16", "breaker-dead")
+	changed := s.found("S1", record.LinkOutdoorUnit, "north side, left", "call-started")
+	s.add(record.EntryWithdrawn{Entry: changed})
+	if got := told(s.fold(), "S1"); got != all {
+		t.Errorf("taken back: %s", got)
+	}
+}
+
 // A place that is the beginning of another is still another unit.
 func TestPlaceThatBeginsAnother(t *testing.T) {
 	s := twins()

@@ -37,7 +37,7 @@ func ChainLabelsPDF(w io.Writer, labels []ChainLabel, made time.Time) error {
 		if i > 0 {
 			s.AddPage()
 		}
-		size := 9.0 // points
+		size := 12.0 // points: read at arm's length
 		for ; size > 6; size-- {
 			trial := start()
 			if l.writeOn(trial, size); trial.PageNo() == 1 {

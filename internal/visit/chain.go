@@ -93,8 +93,11 @@ func (s *Service) Chain(ctx context.Context, property record.PropertyID) (ChainS
 	for _, c := range chains {
 		sheet.Systems = append(sheet.Systems, chainLine(p.Property, c, conflicts))
 	}
-	for _, l := range sheet.Systems {
+	for a, l := range sheet.Systems {
 		for i, link := range l.Links {
+			if chains[a].Links[i].Stale {
+				sheet.Doubts = append(sheet.Doubts, say("chain-stale", "a", l.System.Title(), "link", lower(link.Link.Name), "before", lower(chainWords[i-1].name.EN)))
+			}
 			if link.State != LinkProved {
 				sheet.Left += chainWords[i].minutes
 			}

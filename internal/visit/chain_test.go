@@ -121,6 +121,18 @@ func TestChainSwapped(t *testing.T) {
 	}
 }
 
+func TestChainMended(t *testing.T) {
+	s := newShop(t)
+	p, systems, outdoor := s.twins()
+	s.found(systems[0], LinkInput{Link: "outdoor-unit", Known: string(outdoor[1]), How: "call-started"})
+	s.found(systems[0], LinkInput{Link: "disconnect", Place: "B", How: "pulled-stopped"})
+	s.found(systems[0], LinkInput{Link: "outdoor-unit", Known: string(outdoor[0]), How: "call-started"})
+	sheet := s.chain(p)
+	if len(sheet.Doubts) != 1 || !strings.Contains(sheet.Doubts[0], "disconnect was proved before the outdoor unit changed") || sheet.Systems[0].Links[2].State != LinkUnknown {
+		t.Errorf("doubts %q, disconnect %+v", sheet.Doubts, sheet.Systems[0].Links[2])
+	}
+}
+
 func TestRecordLinkRefuses(t *testing.T) {
 	s := newShop(t)
 	p, systems, outdoor := s.twins()
