@@ -64,11 +64,12 @@ type ChainStep struct {
 
 // Swap is a pair of systems of which each has what is labelled for the other.
 type Swap struct {
-	Link  Choice
-	Pair  string // "Swapped outdoor units: 1 downstairs and 2 upstairs"
-	Says  string
-	Means string
-	Mend  []string
+	Link    Choice
+	Systems []record.SystemID
+	Pair    string // "Swapped outdoor units: 1 downstairs and 2 upstairs"
+	Says    string
+	Means   string
+	Mend    []string
 }
 
 // LinkInput is a link found. How is one of LinkProofs. What was found is one of
@@ -212,7 +213,7 @@ func (s ChainSheet) line(id record.SystemID, link string) (ChainLine, ChainLink)
 func (s ChainSheet) swap(c ledger.Conflict) Swap {
 	a, link := s.line(c.Systems[0], c.Link)
 	b, _ := s.line(c.Systems[1], c.Link)
-	w := Swap{Link: link.Link, Says: say("chain-crossed-" + c.Link),
+	w := Swap{Link: link.Link, Systems: c.Systems, Says: say("chain-crossed-" + c.Link),
 		Pair: say("chain-swapped", "link", lower(link.Link.Name), "a", a.System.Title(), "b", b.System.Title())}
 	switch c.Link {
 	case record.LinkOutdoorUnit:

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 
 	"rung/internal/ledger"
@@ -204,6 +205,28 @@ func (s *Server) withdrawLink(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return see(w, r, chainPath(id), url.Values{"done": {"withdrawn"}})
+}
+
+// chainOf says what is known of the chain of a system, and with which it is
+// swapped.
+func (s *Server) chainOf(r *http.Request, p *ledger.Property, id record.SystemID) (facts []page.Fact, swapped []string, err error) {
+	sheet, err := s.Visits.Chain(r.Context(), p.Property)
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, line := range sheet.Systems {
+		for _, l := range line.Links {
+			if line.System.System == id && l.State != visit.LinkUnknown && (l.Entry != "" || l.Doubted) {
+				facts = append(facts, page.Fact{Name: l.Link.Name, Value: l.Place, Doubt: linkWord(l)})
+			}
+		}
+	}
+	for _, x := range sheet.Swapped {
+		if slices.Contains(x.Systems, id) {
+			swapped = append(swapped, x.Pair+". "+x.Says)
+		}
+	}
+	return facts, swapped, nil
 }
 
 // chainList leads from a property to its chains, with how far they are proved.

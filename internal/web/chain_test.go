@@ -61,6 +61,10 @@ func TestWhatServesWhat(t *testing.T) {
 	b.says(".swapped h2", "1 downstairs and 2 upstairs").says(".swapped", "coil freezes").says(".swapped", "power off")
 	b.cell(1, 1).says(".facts", "The label says").says(".facts", "swapped")
 	b.open("/").follow("12 Sample Lane").says("main", "2 of 8 links proved · 1 pair swapped")
+	// Who works on one of them is told.
+	b.follow("2 upstairs").says(".facts", "proved, swapped").says(".caution", "Swapped outdoor units")
+	b.follow("Open a visit").submit("Open visit", url.Values{"complaint": {"not-cooling"}, "who": {"Ada"}}).wants(200)
+	b.open(strings.TrimSuffix(b.at.Path, "/surroundings")).wants(200).says(".caution", "By test the thermostat of each")
 	b.open(chain + "/nowhere").wants(404).open("/properties/nowhere/chain").wants(404)
 }
 

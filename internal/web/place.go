@@ -153,7 +153,7 @@ func (s *Server) system(w http.ResponseWriter, r *http.Request) error {
 		Shell: page.Shell{Title: x.Title(), Place: p.Name, Back: page.Link{Text: p.Name, Href: propertyPath(p.Property)}, Notice: notices[r.URL.Query().Get("done")]},
 		Facts: []page.Fact{{Name: "Kind", Value: strings.ReplaceAll(x.Kind, "-", " ")}},
 		Lists: []page.LinkList{units, s.visitList(p, oldest)},
-		Main:  page.Link{Text: "Open a visit", Href: systemPath(x.System) + "/open"},
+		Main:  page.Link{Text: "Open a visit", Href: systemPath(x.System) + "/open"}, Second: page.Link{Text: "What serves what", Href: chainPath(p.Property)},
 	}
 	if x.Areas != "" {
 		view.Facts = append(view.Facts, page.Fact{Name: "Serves", Value: x.Areas})
@@ -161,6 +161,11 @@ func (s *Server) system(w http.ResponseWriter, r *http.Request) error {
 	if x.Proven != "" {
 		view.Facts = append(view.Facts, page.Fact{Name: "Belongs together", Value: x.Proven})
 	}
+	chain, swapped, err := s.chainOf(r, p, x.System)
+	if err != nil {
+		return err
+	}
+	view.Facts, view.Hazards = append(view.Facts, chain...), swapped
 	for _, v := range visits {
 		if v.Closed == nil {
 			view.Main = page.Link{Text: "Go on with the open visit", Href: visitPath(v.Visit)}

@@ -91,6 +91,11 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request) error {
 	for _, h := range v.Hazards {
 		p.Hazards = append(p.Hazards, named(s.Visits.Hazards(), h))
 	}
+	_, swapped, err := s.chainOf(r, here.Property, v.System)
+	if err != nil {
+		return err
+	}
+	p.Hazards = append(p.Hazards, swapped...)
 	p.Verdict = s.verdict(v, advice)
 	if v.Closed != nil {
 		p.Closed = "Closed " + s.day(v.Closed.Stamp.At) + ": " + named(s.Visits.Outcomes(), v.Closed.Outcome)
