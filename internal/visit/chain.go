@@ -46,6 +46,7 @@ type ChainLink struct {
 	Label   string // what the label says, where a test showed another
 	How     string // in words; empty if unknown
 	By      string
+	Note    string
 	At      time.Time
 	Swapped bool // it is one of a swapped pair
 	Shared  bool // another system claims the same
@@ -127,7 +128,7 @@ func chainLine(p *ledger.Property, c ledger.Chain, conflicts []ledger.Conflict) 
 		link := ChainLink{Link: Choice{words.id, words.name.EN}, State: LinkUnknown}
 		if f, known := l.Value(); known {
 			link.State, link.Place, link.At = LinkLabel, p.PlaceOf(f.LinkFound), f.Stamp.At
-			link.How, link.By, link.Entry = words.proofName(f.How), orAuthor(f.By, f.Stamp), f.Stamp.Entry
+			link.How, link.By, link.Note, link.Entry = words.proofName(f.How), orAuthor(f.By, f.Stamp), f.Note, f.Stamp.Entry
 			if f.Entered {
 				link.How, link.Entry = "As entered with the unit, not tried", ""
 			}
@@ -286,18 +287,20 @@ func (s *Service) LinkHint(link string) string {
 // what other findings name.
 func LinkPlaces(p *ledger.Property, link string) []Choice {
 	var list []Choice
+	var places []string // already in the list
 	for _, s := range p.Systems {
 		for _, u := range s.Units {
 			if ledger.LinkOf(u.Kind) == link {
 				list = append(list, Choice{string(u.Unit), linkPlace(u, s)})
+				places = append(places, strings.ToLower(u.Place))
 			}
 		}
 	}
 	for _, s := range p.Systems {
 		for _, f := range s.Found {
-			same := func(c Choice) bool { return strings.EqualFold(c.ID, f.Place) }
-			if f.Link == link && f.Unit == "" && !slices.ContainsFunc(list, same) {
+			if place := strings.ToLower(f.Place); f.Link == link && f.Unit == "" && !slices.Contains(places, place) {
 				list = append(list, Choice{f.Place, f.Place})
+				places = append(places, place)
 			}
 		}
 	}

@@ -176,6 +176,9 @@ func (s *Server) linkFacts(x visit.ChainLink) []page.Fact {
 		return []page.Fact{{Name: "So far", Value: "not known"}}
 	}
 	list := []page.Fact{{Name: "So far", Value: x.Place, Doubt: linkWord(x)}, {Name: "How", Value: x.How}, {Name: "When", Value: s.day(x.At) + ", " + x.By}}
+	if x.Note != "" {
+		list = append(list, page.Fact{Name: "Note", Value: x.Note})
+	}
 	if x.Label != "" {
 		list = append(list, page.Fact{Name: "The label says", Value: x.Label})
 	}

@@ -101,6 +101,10 @@ func TestLinkRefused(t *testing.T) {
 	}
 	// Mended in place, it is recorded.
 	b.submit("Record it", url.Values{"place": {""}, "how": {"label"}}).wants(200).says("[role=status]", "north side, left")
+	b.cell(0, 1).says(".facts", "rusty").says(".facts", "by label only").says(".facts", "Ada")
+	if n := len(all(b.doc, ".choices input[name=known]")); n != 3 {
+		t.Errorf("%d places to choose from, want the two units and another", n)
+	}
 }
 
 func TestChainLabels(t *testing.T) {
