@@ -77,13 +77,13 @@ func (p *Property) Chains() []Chain {
 	return list
 }
 
-// before names the link on which the proof of another rests.
-var before = map[string]string{record.LinkDisconnect: record.LinkOutdoorUnit, record.LinkBreaker: record.LinkDisconnect}
+// restsOn names the link on which the proof of another rests.
+var restsOn = map[string]string{record.LinkDisconnect: record.LinkOutdoorUnit, record.LinkBreaker: record.LinkDisconnect}
 
 // link returns one link of a system as it stands.
 func (p *Property) link(s *System, kind string) Link {
 	l := p.gather(s, kind, s.Found)
-	on, rests := before[kind]
+	on, rests := restsOn[kind]
 	if !rests || l.Proof == nil {
 		return l
 	}

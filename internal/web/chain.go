@@ -71,6 +71,8 @@ func (s *Server) justFound(r *http.Request, sheet visit.ChainSheet, shell *page.
 	}
 	if _, back := sheet.Property.Withdrawn(entry); back {
 		shell.Notice = notices["withdrawn"]
+	} else if _, there := sheet.Property.Holds(entry); there { // a label beside a test
+		shell.Undo = s.takeBack(sheet.Property, entry)
 	}
 }
 

@@ -59,6 +59,9 @@ func TestWhatServesWhat(t *testing.T) {
 	b.says(".warning", "claim the same outdoor unit").says(".chain .doubted", "north side, right")
 	b.cell(1, 1).submit("Record it", url.Values{"known": {b.value("north side, left")}, "how": {"call-started"}}).wants(200)
 	b.says(".swapped h2", "1 downstairs and 2 upstairs").says(".swapped", "coil freezes").says(".swapped", "power off")
+	// A label beside a test is recorded, and can be taken back all the same.
+	b.cell(0, 1).submit("Record it", url.Values{"known": {b.value("north side, right")}, "how": {"label"}}).wants(200).says(".warning", "the label says")
+	b.submit("Undo: Recorded.", nil).wants(200).says(".swapped h2", "1 downstairs and 2 upstairs")
 	b.cell(1, 1).says(".facts", "The label says").says(".facts", "swapped")
 	b.open("/").follow("12 Sample Lane").says("main", "2 of 8 links proved · 1 pair swapped")
 	// Who works on one of them is told.
