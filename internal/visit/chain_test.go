@@ -97,7 +97,7 @@ func TestChainSwapped(t *testing.T) {
 	}
 	w := sheet.Swapped[0]
 	text := w.Pair + w.Says + w.Means + strings.Join(w.Mend, " ")
-	for _, want := range []string{"1 downstairs and 2 upstairs", "coil freezes", "wrong rooms", "piped", "control wires", "power off", "dead by meter"} {
+	for _, want := range []string{"1 downstairs and 2 upstairs", "coil freezes", "wrong rooms", "piped", "control wires", "power off", "dead by meter", "stays live"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("%q does not speak of %q", text, want)
 		}
