@@ -7,6 +7,9 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+
+	"rung/internal/num"
+	"rung/internal/quantity"
 )
 
 // Part is a component of a blend with its share of the mass.
@@ -41,8 +44,10 @@ const sumTolerance = 0.003
 //
 // Parts are the pure refrigerants held, up to six. Errors are *UnknownError for
 // a part that is none of them, *CompositionError for fractions that are no
-// composition, and *UnknownPairError where nothing is published on how two
-// parts mix. Making a blend takes milliseconds: keep it.
+// composition or whose liquid would part in two, *UnknownPairError where nothing
+// is published on how two parts mix, and *num.ConvergenceError where the lines
+// of a mixture could not be followed (two of 3000 random ones). Making a blend
+// takes milliseconds: keep it.
 func Mix(parts ...Part) (*Fluid, error) {
 	parts, fluids, err := components(parts)
 	if err != nil {
@@ -142,40 +147,61 @@ const (
 	lowestStep = 10.0
 )
 
-// followLines traces both lines and finds the critical point.
+// followLines traces both lines and finds the critical point, from the lowest
+// temperature at which that succeeds.
 func (f *Fluid) followLines() error {
-	b := f.blend
+	var failed error
 	for from := lowestFrom; from <= lowestEnd; from += lowestStep {
-		var err error
-		if b.bubble, err = b.trace(bubbleLine, from); err != nil {
-			continue
+		if failed = f.followFrom(from); failed == nil {
+			return nil
 		}
-		if b.dew, err = b.trace(dewLine, from); err != nil {
-			continue
-		}
-		end := b.bubble.last()
-		f.critT, f.critRho, f.critP, err = b.critical(math.Exp(end.lnT), math.Exp(end.whole+end.gap(len(b.fluids))/2))
-		if err != nil {
-			continue
-		}
-		b.cutUnstable()
-		if len(b.bubble.nodes) < 2 || len(b.dew.nodes) < 2 {
-			continue
-		}
-		lo := math.Max(b.bubble.nodes[0].lnT, b.dew.nodes[0].lnT)
-		hi := math.Min(b.bubble.last().lnT, b.dew.last().lnT)
-		// Inward to a full thousandth of a kelvin, for the eye.
-		f.satMinT = math.Ceil(math.Exp(lo)*1e3-1e-6) / 1e3
-		f.satMaxT = math.Floor(math.Min(math.Exp(hi), f.critT)*1e3) / 1e3
-		if f.satMinT > referenceTemp || f.critT-f.satMaxT > mostBelowCritical {
-			continue
-		}
-		f.minT = f.satMinT
-		b.topT = math.Max(f.critT, math.Exp(b.dew.last().lnT))
-		b.topP = math.Max(f.critP, math.Exp(b.bubble.last().lnp))
-		return nil
 	}
+	return failed
+}
+
+// followFrom is followLines from the temperature from in K.
+func (f *Fluid) followFrom(from float64) error {
+	b := f.blend
+	var err error
+	if b.bubble, err = b.trace(bubbleLine, from); err != nil {
+		return lost("bubble line", err)
+	}
+	if b.dew, err = b.trace(dewLine, from); err != nil {
+		return lost("dew line", err)
+	}
+	end := b.bubble.last()
+	f.critT, f.critRho, f.critP, err = b.critical(math.Exp(end.lnT), math.Exp(end.whole+end.gap(len(b.fluids))/2))
+	if err != nil {
+		return lost("critical point", err)
+	}
+	b.cutUnstable()
+	if len(b.bubble.nodes) < 2 || len(b.dew.nodes) < 2 {
+		return twoLiquids()
+	}
+	lo := math.Max(b.bubble.nodes[0].lnT, b.dew.nodes[0].lnT)
+	hi := math.Min(b.bubble.last().lnT, b.dew.last().lnT)
+	// Inward to a full thousandth of a kelvin, for the eye.
+	f.satMinT = math.Ceil(math.Exp(lo)*1e3-1e-6) / 1e3
+	f.satMaxT = math.Floor(math.Min(math.Exp(hi), f.critT)*1e3) / 1e3
+	if f.satMinT > referenceTemp {
+		return twoLiquids()
+	}
+	if f.critT-f.satMaxT > mostBelowCritical {
+		return lost("lines up to the critical point", &num.ConvergenceError{Op: "refrigerant.trace", Lo: f.satMaxT, Hi: f.critT})
+	}
+	f.minT = f.satMinT
+	b.topT = math.Max(f.critT, math.Exp(b.dew.last().lnT))
+	b.topP = math.Max(f.critP, math.Exp(b.bubble.last().lnp))
+	return nil
+}
+
+func twoLiquids() error {
 	return &CompositionError{Unstable: true, Reason: "the liquid of this mixture would part in two at the temperatures of use"}
+}
+
+// lost says that a line or the critical point was not found.
+func lost(what string, err error) error {
+	return fmt.Errorf("refrigerant.Mix: %s not found: %w", what, err)
 }
 
 // mostBelowCritical is the most, in K, by which the highest temperature of both
@@ -233,8 +259,8 @@ func (f *Fluid) Estimated() []string {
 	return slices.Clone(f.blend.estimated)
 }
 
-// MolarMass returns the mass of a mole, in kg/mol.
-func (f *Fluid) MolarMass() float64 { return f.eq.molarMass }
+// MolarMass returns the mass of a mole.
+func (f *Fluid) MolarMass() quantity.MolarMass { return quantity.MolarMass(f.eq.molarMass) }
 
 // namedBlend is a blend with a designation of its own.
 type namedBlend struct {

@@ -6,6 +6,7 @@ import (
 	"math/rand"
 	"testing"
 
+	"rung/internal/num"
 	"rung/internal/published"
 	"rung/internal/quantity"
 )
@@ -34,18 +35,23 @@ func randomParts(rng *rand.Rand) []Part {
 // nothing is published on how two parts mix, or the liquid would part in two.
 func TestAnyComposition(t *testing.T) {
 	rng := rand.New(rand.NewSource(1))
-	mixed, unknown, unstable := 0, 0, 0
+	mixed, unknown, unstable, lost := 0, 0, 0, 0
 	for range 300 {
 		parts := randomParts(rng)
 		f, err := Mix(parts...)
 		var up *UnknownPairError
 		var ce *CompositionError
+		var astray *num.ConvergenceError
 		switch {
 		case errors.As(err, &up):
 			unknown++
 			continue
 		case errors.As(err, &ce) && ce.Unstable:
 			unstable++
+			continue
+		case errors.As(err, &astray):
+			lost++
+			t.Logf("%v: %v", parts, err)
 			continue
 		case err != nil:
 			t.Errorf("%v: %v", parts, err)
@@ -55,8 +61,9 @@ func TestAnyComposition(t *testing.T) {
 		checkLines(t, f)
 	}
 	t.Logf("%d mixed, %d without parameters, %d with two liquids", mixed, unknown, unstable)
-	if mixed < 100 || unstable > mixed/20 {
-		t.Errorf("%d mixed, %d refused for two liquids", mixed, unstable)
+	// What is refused is rare; a line that is not found is rarer still.
+	if mixed < 100 || unstable > mixed/20 || lost > mixed/100 {
+		t.Errorf("%d mixed, %d refused for two liquids, %d lines not found", mixed, unstable, lost)
 	}
 }
 
@@ -266,7 +273,8 @@ func FuzzComposition(f *testing.F) {
 			var unknown *UnknownError
 			var ce *CompositionError
 			var up *UnknownPairError
-			if !errors.As(err, &unknown) && !errors.As(err, &ce) && !errors.As(err, &up) {
+			var astray *num.ConvergenceError
+			if !errors.As(err, &unknown) && !errors.As(err, &ce) && !errors.As(err, &up) && !errors.As(err, &astray) {
 				t.Errorf("Lookup(%q): %v", name, err)
 			}
 			return

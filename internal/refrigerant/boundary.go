@@ -34,7 +34,7 @@ type blend struct {
 	x vector
 }
 
-// pair evaluates both phases of a point.
+// phases evaluates both phases of a point.
 func (b *blend) phases(at *boundary, whole, other *phase) {
 	T, r := math.Exp(at.lnT), math.Exp(at.whole)
 	var conc vector

@@ -246,9 +246,14 @@ func reading(x solved, v circuitView) (answer, detail string) {
 	if err != nil {
 		return "", "This system has no such point. Tap two points of the drawing."
 	}
-	answer = fmt.Sprintf("%s from %s to %s", showVolts(volts), pointLabel(x.wiring, v.red), pointLabel(x.wiring, v.black))
-	detail = "Predicted for a usual meter. "
-	if math.Abs(float64(volts-low)) > math.Max(2, 0.1*float64(volts)) {
+	return meterWords(volts, low, " from "+pointLabel(x.wiring, v.red)+" to "+pointLabel(x.wiring, v.black))
+}
+
+// meterWords says what a usual voltmeter shows between two points, and where a
+// low-impedance one shows something else.
+func meterWords(usual, low quantity.Voltage, between string) (answer, detail string) {
+	answer, detail = showVolts(usual)+between, "Predicted for a usual meter. "
+	if math.Abs(float64(usual-low)) > math.Max(2, 0.1*float64(usual)) {
 		return answer, detail + "A low-impedance meter shows " + showVolts(low) + ": most of it is a ghost that carries nothing."
 	}
 	return answer, detail + "A low-impedance meter shows the same."

@@ -386,11 +386,7 @@ func probe(p *system.Play, v wiringView) (answer, detail string) {
 	if err1 != nil || err2 != nil {
 		return "", "This system has no such point. Tap two points of the drawing."
 	}
-	detail = "Predicted for a usual meter. A low-impedance meter shows the same."
-	if diff := float64(volts - low); diff > 2 && diff > 0.1*float64(volts) {
-		detail = "Predicted for a usual meter. A low-impedance meter shows " + showVolts(low) + ": most of it is a ghost that carries nothing."
-	}
-	return showVolts(volts) + between, detail
+	return meterWords(volts, low, between)
 }
 
 // showOhms prints to what a meter resolves.
