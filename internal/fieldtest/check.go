@@ -74,9 +74,13 @@ type Point struct {
 	Subsystem string
 	Meter     Meter
 	Beyond    string // what to tell when a reading cannot be real
-	Reads     string // kind and arguments, as in the data
+	Reads     string // kind and arguments, as in the data; empty where only described systems have the point
+	Wiring    string // how it is read on a described system, as in the data; empty if on none
+	// WiringDemands are the demands at which it is read there.
+	WiringDemands []plant.Demand
 
-	read reader
+	read   reader
+	wiring []way
 }
 
 // Meter says how well a number is read and predicted, in SI.
@@ -120,9 +124,9 @@ func (m *Meter) Sigma(value float64) float64 {
 // needs it is never predicted: it is looked at, and kept with the record.
 const HeatSource plant.Equipment = "heat-source"
 
-// Applies reports whether a system with this equipment has the point.
+// Applies reports whether a plant with this equipment has the point.
 func (p *Point) Applies(has func(plant.Equipment) bool) bool {
-	return p.When == "" || has(p.When)
+	return p.read != nil && (p.When == "" || has(p.When))
 }
 
 // At reports whether the point can be read at the demand d.

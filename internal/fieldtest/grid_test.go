@@ -12,6 +12,7 @@ import (
 	"rung/internal/fault"
 	"rung/internal/plant"
 	"rung/internal/quantity"
+	"rung/internal/system"
 )
 
 // plates are nameplates over which the catalogue is tried: every combination
@@ -86,7 +87,7 @@ func columnsOf(c *Catalogue) []column {
 	var list []column
 	for i := range c.Checks {
 		for j := range c.Checks[i].Points {
-			if c.Checks[i].Points[j].When == HeatSource {
+			if p := &c.Checks[i].Points[j]; p.When == HeatSource || p.Reads == "" {
 				continue
 			}
 			for _, d := range c.Checks[i].Points[j].Demands {
@@ -254,6 +255,21 @@ func TestEveryCheckIsOfUse(t *testing.T) {
 					if p := g.columns[i].point; o.Kind == IsWord {
 						said[g.columns[i].check.ID+" "+p.ID+" "+p.Words[o.Word]] = true
 					}
+				}
+			}
+		}
+	}
+	for _, id := range system.IDs() {
+		d, _ := system.Describe(id)
+		w := on(t, c, d)
+		sound := readAll(t, w)
+		for _, f := range append([]system.Fault{{}}, d.Faults...) {
+			for i, o := range readAll(t, w, f.Edits...) {
+				p := &w.Points[i]
+				name := p.Check.ID + " " + p.Point.ID
+				used[name] = used[name] || p.Point.differ(o, sound[i])
+				if o.Kind == IsWord {
+					said[name+" "+p.Point.Words[o.Word]] = true
 				}
 			}
 		}

@@ -74,7 +74,11 @@ func (l *loader) entry(f fault.File, b fault.Block) error {
 		if err := decode(f, b, pointKeys, &c.Points, Point{ID: b.ID, Subsystem: c.Subsystem}); err != nil {
 			return err
 		}
-		if err := c.Points[len(c.Points)-1].complete(); err != nil {
+		p := &c.Points[len(c.Points)-1]
+		if p.Wiring != "" && p.WiringDemands == nil {
+			p.WiringDemands = p.Demands
+		}
+		if err := p.complete(); err != nil {
 			return wrong(err.Error())
 		}
 		return nil
@@ -157,18 +161,26 @@ var pointKeys = map[string]fault.Key[Point]{
 	"range":       {Set: setRange},
 	"open-at-top": fault.Flag(func(p *Point) *bool { return &p.Meter.OpenAtTop }),
 	"beyond":      fault.InWords(func(p *Point) *string { return &p.Beyond }),
-	"reads":       {Set: setReads, Must: true},
+	"reads":       {Set: setReads},
+	"wiring":      {Set: setWiring},
+	"wired-at":    {Set: setWiringDemands},
 }
 
-func setDemands(p *Point, s string) error {
+func setDemands(p *Point, s string) (err error) {
+	p.Demands, err = demandsOf(s)
+	return err
+}
+
+func demandsOf(s string) ([]plant.Demand, error) {
+	var list []plant.Demand
 	for _, word := range strings.Fields(s) {
 		d, err := plant.ParseDemand(word)
 		if err != nil {
-			return err
+			return nil, err
 		}
-		p.Demands = append(p.Demands, d)
+		list = append(list, d)
 	}
-	return nil
+	return list, nil
 }
 
 func setPhase(p *Point, s string) error {
@@ -218,6 +230,8 @@ func setReads(p *Point, s string) error {
 func (p *Point) complete() error {
 	m := &p.Meter
 	switch {
+	case p.Reads == "" && p.Wiring == "":
+		return errors.New("a point is read on a plant, on a described system, or on both")
 	case len(p.Words) == 1, len(p.WordsES) > 0 && len(p.WordsES) != len(p.Words):
 		return errors.New("words: want two or more, and as many in each language")
 	case len(p.Words) > 0 && (p.Dim != quantity.DimNone || *m != Meter{}):

@@ -50,6 +50,13 @@ type mark struct {
 // Play lets time pass from Settled before zero until the given time, with the
 // actions made as they are due, in their order.
 func (s *System) Play(until time.Duration, actions ...Action) (*Play, error) {
+	return s.Watch(until, func(*Play) {}, actions...)
+}
+
+// Watch is Play with somebody who looks on: see is called at the end of every
+// second from zero on in which something changed, and at the very end. What see
+// is shown moves on afterwards: it must be read there and then.
+func (s *System) Watch(until time.Duration, see func(*Play), actions ...Action) (*Play, error) {
 	p := &Play{System: s, net: s.net.Clone(), quantities: make([]float64, len(s.quantities)), flags: make([]bool, len(s.flags)),
 		works: make([]bool, len(s.watched)), steps: -1}
 	w := s.wiring
@@ -64,7 +71,7 @@ func (s *System) Play(until time.Duration, actions ...Action) (*Play, error) {
 	for i := range s.quantities {
 		p.quantities[i] = s.quantities[i].Rest
 	}
-	stirred := true
+	stirred, seen := true, -1
 	for now := time.Duration(0); ; {
 		if stirred { // what the last look has moved may move more
 			if err := p.heat(0); err != nil {
@@ -76,6 +83,10 @@ func (s *System) Play(until time.Duration, actions ...Action) (*Play, error) {
 				return nil, err
 			}
 			actions = actions[1:]
+		}
+		if happened := len(p.machine.Trace()) + len(p.marks); now >= Settled && (happened != seen || now >= until+Settled) {
+			seen = happened
+			see(p)
 		}
 		if now >= until+Settled {
 			return p, nil
@@ -338,6 +349,28 @@ func (p *Play) Ohms(a, b string) (quantity.Resistance, error) {
 		return 0, fmt.Errorf("system %s: no points %s and %s", p.ID, a, b)
 	}
 	return p.net.Ohms(na, nb)
+}
+
+// Resistance returns what an ohmmeter shows of a load, a coil or a conductor
+// with its leads off. Other kinds of device are an error.
+func (p *Play) Resistance(id string) (quantity.Resistance, error) {
+	v, ok := p.Device(id)
+	if !ok {
+		return 0, fmt.Errorf("system %s: no device %s", p.ID, id)
+	}
+	var z complex128
+	var err error
+	switch v.Kind {
+	case Load:
+		z, err = loadImpedance(&v)
+	case Coil:
+		z, err = zOf(&v, "sealed", 0)
+	case Conductor:
+		z, err = zOf(&v, "ohms", 0)
+	default:
+		return 0, fmt.Errorf("system %s: %s is no part that is measured alone", p.ID, id)
+	}
+	return quantity.Resistance(real(z)), err
 }
 
 // Event is one change that a play saw, from the time zero on.

@@ -1,0 +1,274 @@
+package fieldtest
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"rung/internal/plant"
+	"rung/internal/system"
+)
+
+// A call on a described system stands for callLength before what has settled is
+// read.
+// practice: long enough for three trials for ignition, a defrost that is
+// forced, and water that has begun to warm; a mechanic watches one whole cycle.
+const callLength = 10 * time.Minute
+
+// Wired is the catalogue as it can be read on one described system: the points
+// whose "wiring" names something that the system has.
+type Wired struct {
+	System *system.Description
+	// Points lists them in the order of the catalogue, each at each demand.
+	Points []WiredPoint
+}
+
+// WiredPoint is a point of a check at a demand.
+type WiredPoint struct {
+	Check  *Check
+	Point  *Point
+	Demand plant.Demand
+
+	probe probe
+}
+
+// On returns the catalogue as it can be read on a described system. An error is
+// a mistake in the data.
+func (c *Catalogue) On(d *system.Description) (*Wired, error) {
+	w := &Wired{System: d}
+	for i := range c.Checks {
+		k := &c.Checks[i]
+		for j := range k.Points {
+			p := &k.Points[j]
+			if len(p.wiring) == 0 {
+				continue
+			}
+			for _, demand := range p.WiringDemands {
+				probe, ok, err := p.on(d, demand)
+				if err != nil {
+					return nil, fmt.Errorf("check %s, point %s, on %s: %w", k.ID, p.ID, d.ID, err)
+				}
+				if ok {
+					w.Points = append(w.Points, WiredPoint{k, p, demand, probe})
+				}
+			}
+		}
+	}
+	return w, nil
+}
+
+// on returns the first of the ways to read the point that fits the description.
+func (p *Point) on(d *system.Description, demand plant.Demand) (probe, bool, error) {
+	for _, way := range p.wiring {
+		b, ok, err := way.on(d, p)
+		if err != nil || ok {
+			b.call = callAt(d, demand)
+			if way.during != "" {
+				b.call = way.during
+			}
+			return b, ok && (b.call != "" || demand == plant.Off), err
+		}
+	}
+	return probe{}, false, nil
+}
+
+// callAt returns the call of a description that a demand means: that of its
+// name, and for heat otherwise the first; none when nothing calls.
+func callAt(d *system.Description, demand plant.Demand) string {
+	if demand == plant.Off {
+		return ""
+	}
+	for _, c := range d.Calls {
+		if c.ID == demand.String() {
+			return c.ID
+		}
+	}
+	if demand == plant.Heat {
+		for _, c := range d.Calls {
+			if c.ID != plant.Cool.String() && c.ID != plant.Fan.String() {
+				return c.ID
+			}
+		}
+	}
+	return ""
+}
+
+// Find returns the place of a point at a demand, -1 if the system has none.
+func (w *Wired) Find(check, point string, demand plant.Demand) int {
+	for i := range w.Points {
+		p := &w.Points[i]
+		if p.Check.ID == check && p.Point.ID == point && p.Demand == demand {
+			return i
+		}
+	}
+	return -1
+}
+
+// Read returns what every point shows at a demand on the system with the edits
+// of a fault, in the order of Points; those of other demands are NotReadable.
+func (w *Wired) Read(demand plant.Demand, edits ...system.Edit) ([]Outcome, error) {
+	out := make([]Outcome, len(w.Points))
+	plays := map[string][]int{} // points by the call they are read in
+	var calls []string
+	for i := range w.Points {
+		p := &w.Points[i]
+		if p.Demand != demand {
+			continue
+		}
+		if _, known := plays[p.probe.call]; !known {
+			calls = append(calls, p.probe.call)
+		}
+		plays[p.probe.call] = append(plays[p.probe.call], i)
+	}
+	if len(calls) == 0 {
+		return out, nil
+	}
+	built, err := w.System.Build(edits...)
+	if err != nil {
+		return nil, err
+	}
+	dead, err := w.dead(edits)
+	if err != nil {
+		return nil, err
+	}
+	for _, call := range calls {
+		if err := w.read(built, dead, call, plays[call], out); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// dead returns the system with every source taken away, for the ohmmeter.
+func (w *Wired) dead(edits []system.Edit) (*system.Play, error) {
+	all := append([]system.Edit(nil), edits...)
+	for _, v := range w.System.Devices {
+		if v.Kind == system.Source {
+			all = append(all, system.Edit{"value", v.ID, "volts", "0"})
+		}
+	}
+	s, err := w.System.Build(all...)
+	if err != nil {
+		return nil, err
+	}
+	return s.Play(0)
+}
+
+// read plays one call and reads the points of it.
+func (w *Wired) read(s *system.System, dead *system.Play, call string, points []int, out []Outcome) error {
+	var actions []system.Action
+	if call != "" {
+		var err error
+		if actions, err = s.Call(call, 0, 2*callLength); err != nil {
+			return err
+		}
+	}
+	shows := make([]sight, len(points))
+	end, err := s.Watch(callLength, func(p *system.Play) {
+		for k, i := range points {
+			if w.Points[i].probe.watched {
+				w.Points[i].probe.look(p, &shows[k])
+			}
+		}
+	}, actions...)
+	if err != nil {
+		return err
+	}
+	for k, i := range points {
+		b := &w.Points[i].probe
+		p := end
+		if b.dead {
+			p = dead
+		}
+		if !b.watched {
+			b.look(p, &shows[k])
+		}
+		out[i] = w.Points[i].Point.shown(b.outcome(&shows[k], p))
+	}
+	return nil
+}
+
+// shown keeps an outcome within what the meter can show.
+func (p *Point) shown(o Outcome) Outcome {
+	if o.Kind == IsValue {
+		o.Value = min(max(o.Value, p.Meter.Low), p.Meter.High)
+	}
+	return o
+}
+
+// sight is what was seen of one point during a call.
+type sight struct {
+	most   float64 // largest reading
+	last   float64
+	worked bool // at some time
+	rested bool // at some time after that
+	works  bool // last seen
+	seen   bool // anything at all
+	word   int  // greatest rank of a word told by a board
+}
+
+// probe is a way to read a point on one description.
+type probe struct {
+	call    string // in which it is read; "" when nothing calls
+	watched bool   // the whole call is watched, not only its end
+	dead    bool   // the power is off
+	look    func(*system.Play, *sight)
+	outcome func(*sight, *system.Play) Outcome
+}
+
+// way is a reading as the data names it: "most volts GV C during zone-2".
+type way struct {
+	words  []string
+	during string
+	most   bool
+}
+
+// setWiring reads ways that are tried in their order, with "|" between them.
+func setWiring(p *Point, s string) error {
+	p.Wiring = s
+	for _, text := range strings.Split(s, "|") {
+		words := strings.Fields(text)
+		var y way
+		if n := len(words); n > 2 && words[n-2] == "during" {
+			words, y.during = words[:n-2], words[n-1]
+		}
+		if len(words) > 0 && words[0] == "most" {
+			words, y.most = words[1:], true
+		}
+		if len(words) < 2 {
+			return fmt.Errorf("%q names no reading", strings.TrimSpace(text))
+		}
+		if _, known := wirings[words[0]]; !known {
+			return fmt.Errorf("unknown kind of reading %q", words[0])
+		}
+		y.words = words
+		p.wiring = append(p.wiring, y)
+	}
+	return nil
+}
+
+// setWiringDemands reads the demands at which a described system is read, where
+// they are not those of the plant.
+func setWiringDemands(p *Point, s string) (err error) {
+	p.WiringDemands, err = demandsOf(s)
+	return err
+}
+
+// on makes the probe of a way, if the description has what it names.
+func (y way) on(d *system.Description, p *Point) (probe, bool, error) {
+	if y.during != "" && !hasCall(d, y.during) {
+		return probe{}, false, nil
+	}
+	b, ok, err := wirings[y.words[0]](d, p, y.words[1:])
+	b.watched = b.watched || y.most
+	return b, ok, err
+}
+
+func hasCall(d *system.Description, id string) bool {
+	for _, c := range d.Calls {
+		if c.ID == id {
+			return true
+		}
+	}
+	return false
+}
