@@ -58,6 +58,8 @@ func (p Person) Holds(l Licence) bool {
 		return p.Refrigerant
 	case ElectricianLicence:
 		return p.Electrician
+	case GasLicence:
+		return p.Gas
 	}
 	return false
 }

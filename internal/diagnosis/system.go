@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"hash/fnv"
 	"math"
-	"sort"
 
 	"rung/internal/fault"
 	"rung/internal/fieldtest"
@@ -32,17 +31,11 @@ type System struct {
 
 // plantWorld is the World of a Situation.
 type plantWorld struct {
-	sit     Situation
-	hyps    []Hypothesis
-	faults  [][]*fault.Fault // of each hypothesis
-	subs    []Subsystem
-	checks  []Check
-	repairs []Repair
-	states  []SetupState
-	points  []Point
-	reads   [][]*fieldtest.Point // by demand, in the order of points
-	sound   []plant.Params       // the sound plant in each particle
-	failed  int
+	listing
+	sit    Situation
+	reads  [][]*fieldtest.Point // by demand, in the order of points
+	sound  []plant.Params       // the sound plant in each particle
+	failed int
 
 	solver *plant.Solver
 }
@@ -65,12 +58,8 @@ func Open(s Situation, set Settings) (*System, error) {
 		return nil, fmt.Errorf("diagnosis: %w", err)
 	}
 	solver.Remember(rememberedCycles)
-	w := &plantWorld{sit: s, solver: solver}
-	w.addHypotheses()
-	w.addPairs()
-	w.addSubsystems()
-	w.addRepairs()
-	w.addStates()
+	w := &plantWorld{sit: s, solver: solver, listing: listing{catalogue: s.Faults, tests: s.Checks, complaint: s.Complaint}}
+	w.list(s.Faults.Fits(s.Plant.Has))
 	for i := range s.Checks.Checks {
 		if err := w.addCheck(&s.Checks.Checks[i]); err != nil {
 			return nil, fmt.Errorf("diagnosis: %w", err)
@@ -81,158 +70,6 @@ func Open(s Situation, set Settings) (*System, error) {
 		return nil, err
 	}
 	return &System{Engine: e, w: w}, nil
-}
-
-// healthyShare is the least prior of a sound system among all calls; where the
-// catalogue lists what brings sound systems to notice, its weight counts if it is more.
-// practice: few calls end with nothing found; not counted.
-const healthyShare = 0.03
-
-// addHypotheses lists the single faults that this equipment can have, with
-// their weight times how often they bring this complaint.
-func (w *plantWorld) addHypotheses() {
-	total := 0.0
-	w.hyps = append(w.hyps, Hypothesis{ID: "healthy"})
-	w.faults = append(w.faults, nil)
-	atLimit := 0.0
-	for _, f := range w.sit.Faults.Fits(w.sit.Plant.Has) {
-		if f.Healthy {
-			atLimit += f.Weight * w.share(f)
-			continue
-		}
-		h := Hypothesis{ID: f.ID, Faults: []Fault{{f.ID, f.Repair}}, Subsystem: f.Group,
-			Prior: math.Max(f.Weight*w.share(f), leastLikelihood), Charge: f.Charge}
-		total += h.Prior
-		w.hyps = append(w.hyps, h)
-		w.faults = append(w.faults, []*fault.Fault{f})
-	}
-	w.hyps[0].Prior = math.Max(healthyShare*total, atLimit)
-}
-
-// share returns how often a fault brings the complaint, 1 if there is none.
-func (w *plantWorld) share(f *fault.Fault) float64 {
-	if w.sit.Complaint == "" {
-		return 1
-	}
-	return f.Share(w.sit.Complaint, len(w.sit.Faults.Complaints))
-}
-
-// addPairs lists the causal pairs of which both faults are possible. Two pairs
-// of the same faults, either way round, are one hypothesis.
-func (w *plantWorld) addPairs() {
-	at, pair := map[string]int{}, map[string]int{}
-	for i := range w.hyps {
-		at[w.hyps[i].ID] = i
-	}
-	for _, p := range w.sit.Faults.Pairs {
-		a, fits := at[p.First]
-		b, too := at[p.Second]
-		if !fits || !too {
-			continue
-		}
-		first, second := w.faults[a][0], w.faults[b][0]
-		h := Hypothesis{ID: p.ID, Faults: []Fault{{first.ID, first.Repair}, {second.ID, second.Repair}}, Subsystem: first.Group, Together: p.Together,
-			Charge: first.Charge || second.Charge}
-		h.Prior = math.Max(first.Weight*p.Rate*math.Max(w.share(first), w.share(second)), leastLikelihood)
-		if i, known := pair[faultKey(h.Faults)]; known {
-			w.hyps[i].Prior += h.Prior
-			continue
-		}
-		pair[faultKey(h.Faults)] = len(w.hyps)
-		w.hyps = append(w.hyps, h)
-		w.faults = append(w.faults, []*fault.Fault{first, second})
-	}
-}
-
-// unlistedShare is the prior of all unlisted causes together.
-// practice: 3 to 5 % of closed calls have a cause outside the list.
-const unlistedShare = 0.04
-
-// addSubsystems divides the prior of unlisted causes by the weight of the listed ones.
-func (w *plantWorld) addSubsystems() {
-	at := map[string]int{}
-	total := 0.0
-	for _, h := range w.hyps {
-		if h.Subsystem == "" {
-			continue
-		}
-		i, known := at[h.Subsystem]
-		if !known {
-			i = len(w.subs)
-			at[h.Subsystem] = i
-			w.subs = append(w.subs, Subsystem{ID: h.Subsystem})
-		}
-		w.subs[i].Prior += h.Prior
-		total += h.Prior
-	}
-	for i := range w.subs {
-		// Half by weight, half alike: what the list lacks need not lie where it is long.
-		w.subs[i].Prior = unlistedShare * (0.5*w.subs[i].Prior + 0.5*total/float64(len(w.subs)))
-	}
-	sort.Slice(w.subs, func(i, j int) bool { return w.subs[i].ID < w.subs[j].ID })
-}
-
-// surelyFixes bounds the chance that a repair of the right part cures.
-// practice: about one new part or repair in thirty fails at once.
-const surelyFixes = 0.97
-
-func (w *plantWorld) addRepairs() {
-	for _, r := range w.sit.Faults.Repairs {
-		needs := w.needs(r.Needs, nil)
-		w.repairs = append(w.repairs, Repair{ID: r.ID, Minutes: r.Minutes, WrongMinutes: r.Wrong, Fix: math.Min(r.Fix, surelyFixes),
-			Safety: safetyClass(r.Safety), Licence: w.licence(r.Licence, r.Needs), Needs: needs,
-			Invasive: r.Invasive != "", Charge: r.Charge, AskWhy: r.Why != ""})
-	}
-}
-
-func (w *plantWorld) addStates() {
-	for _, s := range w.sit.Checks.Setups {
-		w.states = append(w.states, SetupState{ID: s.ID, On: s.Minutes, Off: s.Undo})
-	}
-}
-
-// needs returns the states that must and must not hold. What a needed state
-// excludes must not hold either.
-func (w *plantWorld) needs(on, off []string) []Need {
-	var out []Need
-	add := func(n Need) {
-		for _, have := range out {
-			if have.State == n.State {
-				return
-			}
-		}
-		out = append(out, n)
-	}
-	for _, id := range off {
-		add(Need{id, false})
-	}
-	for _, id := range on {
-		if s, known := w.sit.Checks.Setup(id); known {
-			for _, x := range s.Excludes {
-				add(Need{x, false})
-			}
-		}
-		add(Need{id, true})
-	}
-	return out
-}
-
-// licence returns the licence for a step, or for one of the states it needs.
-func (w *plantWorld) licence(own string, needs []string) Licence {
-	for _, id := range needs {
-		if s, known := w.sit.Checks.Setup(id); known && own == "" {
-			own = s.Licence
-		}
-	}
-	return Licence(own)
-}
-
-// safetyClass reads "s0" to "s6"; anything else is the highest.
-func safetyClass(id string) SafetyClass {
-	if len(id) == 2 && id[0] == 's' && id[1] >= '0' && id[1] <= '6' {
-		return SafetyClass(id[1] - '0')
-	}
-	return S6
 }
 
 // demandOrder is the order of the demands of the plant.
@@ -262,8 +99,7 @@ func (w *plantWorld) addCheck(c *fieldtest.Check) error {
 		}
 	}
 	if any {
-		w.checks = append(w.checks, Check{ID: c.ID, Minutes: c.Minutes, PerPoint: c.PerPoint, Safety: safetyClass(c.Safety),
-			Licence: w.licence(c.Licence, c.Needs), Needs: w.needs(c.Needs, c.Without)})
+		w.checks = append(w.checks, w.checkOf(c))
 	}
 	return nil
 }
@@ -280,13 +116,6 @@ func pointOf(c *fieldtest.Check, p *fieldtest.Point, d Demand) Point {
 	}
 	return out
 }
-
-func (w *plantWorld) Hypotheses() []Hypothesis  { return w.hyps }
-func (w *plantWorld) Subsystems() []Subsystem   { return w.subs }
-func (w *plantWorld) Repairs() []Repair         { return w.repairs }
-func (w *plantWorld) Checks() []Check           { return w.checks }
-func (w *plantWorld) Points() []Point           { return w.points }
-func (w *plantWorld) SetupStates() []SetupState { return w.states }
 
 // Severity returns the severity quantile of the first fault.
 func (w *plantWorld) Severity(h, n int) float64 {

@@ -108,6 +108,7 @@ const (
 	NoLicence          Licence = ""
 	RefrigerantLicence Licence = "refrigerant"
 	ElectricianLicence Licence = "electrician"
+	GasLicence         Licence = "gas"
 )
 
 // Check is something to measure or observe.

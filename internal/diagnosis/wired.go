@@ -1,0 +1,118 @@
+package diagnosis
+
+import (
+	"fmt"
+	"math"
+
+	"rung/internal/fault"
+	"rung/internal/fieldtest"
+	"rung/internal/plant"
+	"rung/internal/system"
+)
+
+// Wired is a described system and the complaint about it: what is known before
+// the first check.
+type Wired struct {
+	System *system.Description
+	Faults *fault.Catalogue
+	Checks *fieldtest.Catalogue
+	// Complaint is the id of a complaint of the catalogue, or empty.
+	Complaint string
+}
+
+// wiredWorld is the World of a described system. It knows no tolerances: what
+// the parts of another house differ by stands in the discrepancy of each meter.
+type wiredWorld struct {
+	listing
+	on    *fieldtest.Wired
+	reads map[Demand][]int // places in on.Points, in the order of points
+	shown map[shownKey][]fieldtest.Outcome
+}
+
+// shownKey names what a hypothesis shows at a demand.
+type shownKey struct {
+	hyp    int
+	demand Demand
+}
+
+// OpenWired returns an engine over a described system. It returns an error if
+// the complaint is unknown or the catalogue does not fit the description.
+func OpenWired(s Wired, set Settings) (*Engine, error) {
+	if _, known := s.Faults.Complaint(s.Complaint); s.Complaint != "" && !known {
+		return nil, fmt.Errorf("diagnosis: no complaint %q", s.Complaint)
+	}
+	on, err := s.Checks.On(s.System)
+	if err != nil {
+		return nil, fmt.Errorf("diagnosis: %w", err)
+	}
+	w := &wiredWorld{
+		listing: listing{catalogue: s.Faults, tests: s.Checks, complaint: s.Complaint},
+		on:      on, reads: map[Demand][]int{}, shown: map[shownKey][]fieldtest.Outcome{},
+	}
+	w.list(FaultsOf(s.Faults, s.System))
+	w.addPoints()
+	return NewEngine(w, set)
+}
+
+// FaultsOf returns the faults of the catalogue that a described system can have.
+func FaultsOf(c *fault.Catalogue, d *system.Description) []*fault.Fault {
+	var list []*fault.Fault
+	for i := range c.Faults {
+		if _, has := d.Fault(c.Faults[i].ID); has {
+			list = append(list, &c.Faults[i])
+		}
+	}
+	return list
+}
+
+// addPoints lists the points of the system and their checks.
+func (w *wiredWorld) addPoints() {
+	listed := map[string]bool{}
+	for i := range w.on.Points {
+		p := &w.on.Points[i]
+		demand := Demand(p.Demand.String())
+		w.points = append(w.points, pointOf(p.Check, p.Point, demand))
+		w.reads[demand] = append(w.reads[demand], i)
+		if !listed[p.Check.ID] {
+			listed[p.Check.ID] = true
+			w.checks = append(w.checks, w.checkOf(p.Check))
+		}
+	}
+}
+
+// Severity returns NaN: the faults of a described system are there or not.
+func (w *wiredWorld) Severity(int, int) float64 { return math.NaN() }
+
+// Predict plays the call with the faults of the hypothesis; every particle
+// shows the same.
+func (w *wiredWorld) Predict(h, _ int, d Demand, out []Outcome) {
+	key := shownKey{h, d}
+	shown, known := w.shown[key]
+	if !known {
+		shown = w.read(h, d)
+		w.shown[key] = shown
+	}
+	for k, i := range w.reads[d] {
+		out[k] = outcomeOf(shown[i])
+	}
+}
+
+// read returns what a hypothesis shows at a demand. Where the network has no
+// solution, which no fault of the catalogue brings about, nothing is readable.
+func (w *wiredWorld) read(h int, d Demand) []fieldtest.Outcome {
+	none := make([]fieldtest.Outcome, len(w.on.Points))
+	demand, err := plant.ParseDemand(string(d))
+	if err != nil {
+		return none
+	}
+	var edits []system.Edit
+	for _, f := range w.faults[h] {
+		listed, _ := w.on.System.Fault(f.ID)
+		edits = append(edits, listed.Edits...)
+	}
+	shown, err := w.on.Read(demand, edits...)
+	if err != nil {
+		return none
+	}
+	return shown
+}
