@@ -64,6 +64,7 @@ type Complaint struct {
 	Word Text     // how pages name it
 	Says []string // what a customer says
 	Ask  string   // what to ask back
+	Mode string   // cool or heat, if it belongs to one; empty for both
 }
 
 // Pair is two faults of which the first brings the second about, or which come

@@ -156,6 +156,7 @@ var complaintKeys = map[string]Key[Complaint]{
 	"word.es": InWords(func(c *Complaint) *string { return &c.Word.ES }),
 	"says":    {Set: func(c *Complaint, s string) error { c.Says = append(c.Says, s); return nil }, Must: true, Repeat: true},
 	"ask":     Required(InWords(func(c *Complaint) *string { return &c.Ask })),
+	"mode":    InWords(func(c *Complaint) *string { return &c.Mode }),
 }
 
 var pairKeys = map[string]Key[Pair]{

@@ -2,6 +2,7 @@ package fieldtest
 
 import (
 	"math"
+	"slices"
 
 	"rung/internal/fault"
 	"rung/internal/plant"
@@ -129,15 +130,11 @@ func (p *Point) Applies(has func(plant.Equipment) bool) bool {
 	return p.read != nil && (p.When == "" || has(p.When))
 }
 
-// At reports whether the point can be read at the demand d.
-func (p *Point) At(d plant.Demand) bool {
-	for _, x := range p.Demands {
-		if x == d {
-			return true
-		}
-	}
-	return false
-}
+// At reports whether the point can be read on a plant at the demand d.
+func (p *Point) At(d plant.Demand) bool { return slices.Contains(p.Demands, d) }
+
+// AtAll reports whether the point can be read at the demand d on any system.
+func (p *Point) AtAll(d plant.Demand) bool { return p.At(d) || slices.Contains(p.WiringDemands, d) }
 
 // Word returns the index of a word of the point.
 func (p *Point) Word(word string) (int, bool) {

@@ -72,6 +72,9 @@ func (p *Point) on(d *system.Description, demand plant.Demand) (probe, bool, err
 	return probe{}, false, nil
 }
 
+// Calls reports whether a thermostat of the system can ask for the demand.
+func (w *Wired) Calls(d plant.Demand) bool { return callAt(w.System, d) != "" }
+
 // callAt returns the call of a description that a demand means: that of its
 // name, and for heat otherwise the first; none when nothing calls.
 func callAt(d *system.Description, demand plant.Demand) string {

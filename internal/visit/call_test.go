@@ -169,7 +169,8 @@ func TestAdviceOfLittle(t *testing.T) {
 	must(s.RecordRepair(ctx, s.by(), v, RepairInput{Repair: OtherRepair, Note: "tightened a lug"}))(t)
 	s.ok(s.Refuse(ctx, s.by(), v, RefusalInput{Check: "esp-total", Why: "no-access"}))
 	s.read(v, "look-listen compressor cool running")
-	c, _ := s.caseOf(must(s.Visit(ctx, v))(t), func(plant.Equipment) bool { return true })
+	here = must(s.Visit(ctx, v))(t)
+	c, _ := s.caseOf(here, s.lay(here).side, nil)
 	var got []string
 	for _, r := range c.Readings {
 		got = append(got, fmt.Sprint(r.Epoch, r.Drop))

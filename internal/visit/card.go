@@ -75,7 +75,7 @@ func (d *desk) demandsOf(c *fieldtest.Check) []Choice {
 func (d *desk) pointsAt(c *fieldtest.Check, demand plant.Demand) []*fieldtest.Point {
 	var list []*fieldtest.Point
 	for i := range c.Points {
-		if p := &c.Points[i]; p.Applies(d.has) && p.At(demand) {
+		if p := &c.Points[i]; d.reads(p, c.ID, demand) {
 			list = append(list, p)
 		}
 	}
@@ -162,21 +162,21 @@ func (d *desk) cardPoint(c *fieldtest.Check, p *fieldtest.Point, demand diagnosi
 
 // expectAll fills in what the points of a card should show.
 func (d *desk) expectAll(card *Card) error {
-	if d.blind != nil {
-		card.Unpredicted = say("unpredicted")
-		return nil
-	}
 	for i := range card.Points {
 		ref := diagnosis.Ref{Check: card.Check, Point: card.Points[i].Point, Demand: diagnosis.Demand(card.Demand.ID)}
 		p, known := d.point(ref)
 		if !known {
 			continue
 		}
+		if d.blindTo(p, ref) {
+			card.Unpredicted = say("unpredicted")
+			continue
+		}
 		if !modelled(p) {
 			card.Points[i].Expect = []Expect{{Cause: Healthy, If: d.causeName(Healthy), Shows: wordOf(p, 0)}}
 			continue
 		}
-		all, err := d.reasoner.Card(d.c, ref)
+		all, err := d.cardOf(p, ref)
 		if err != nil {
 			return fmt.Errorf("card of %s: %w", card.Check, err)
 		}

@@ -30,9 +30,10 @@ func outcomeOf(p *fieldtest.Point, r *ledger.Reading, ambient quantity.Pressure)
 	return diagnosis.Value(v), ok
 }
 
-// caseOf makes the engine's case of a visit. The entries of readings that the
-// system cannot have are left out and returned.
-func (s *Service) caseOf(h Here, has func(plant.Equipment) bool) (c diagnosis.Case, leftOut []*ledger.Reading) {
+// caseOf makes the engine's case of a visit, as its reasoner on one side knows
+// it. Readings that belong to the other side are left out; the entries of those
+// that the system cannot have at all are returned.
+func (s *Service) caseOf(h Here, of, other *side) (c diagnosis.Case, leftOut []*ledger.Reading) {
 	v := h.Visit
 	ambient := ambientOf(h)
 	var e epochs
@@ -44,9 +45,11 @@ func (s *Service) caseOf(h Here, has func(plant.Equipment) bool) (c diagnosis.Ca
 				continue // kept with the record, and no matter of the reasoning
 			}
 		}
-		o, ok := s.counts(check, r, ambient, has)
+		o, ok := s.counts(check, r, ambient, of)
 		if !ok {
-			leftOut = append(leftOut, r)
+			if _, elsewhere := s.counts(check, r, ambient, other); !elsewhere {
+				leftOut = append(leftOut, r)
+			}
 			continue
 		}
 		reading := diagnosis.Reading{ID: string(r.ID()), Ref: refOf(r), Outcome: o, Epoch: e.known[r.Epoch], Seq: i, Unsettled: r.Unsettled,
@@ -75,16 +78,16 @@ func refOf(r *ledger.Reading) diagnosis.Ref {
 	return diagnosis.Ref{Check: r.Check, Point: r.Point, Demand: diagnosis.Demand(r.Demand)}
 }
 
-// counts returns what a reading says, if the system has its point at its demand.
-func (s *Service) counts(check *fieldtest.Check, r *ledger.Reading, ambient quantity.Pressure, has func(plant.Equipment) bool) (diagnosis.Outcome, bool) {
+// counts returns what a reading says, if the side knows its point at its demand.
+func (s *Service) counts(check *fieldtest.Check, r *ledger.Reading, ambient quantity.Pressure, of *side) (diagnosis.Outcome, bool) {
 	if check == nil {
 		return diagnosis.Outcome{}, false
 	}
 	p, known := pointOf(check, r.Point)
-	if !known || !p.Applies(has) {
+	if !known {
 		return diagnosis.Outcome{}, false
 	}
-	if d, err := plant.ParseDemand(r.Demand); err != nil || !p.At(d) {
+	if d, err := plant.ParseDemand(r.Demand); err != nil || !of.knows(p, check.ID, d) {
 		return diagnosis.Outcome{}, false
 	}
 	return outcomeOf(p, r, ambient)
@@ -123,7 +126,7 @@ func (s *Service) refusals(r ledger.Refusal, epoch int) []diagnosis.Refusal {
 	var list []diagnosis.Refusal
 	for i := range check.Points {
 		p := &check.Points[i]
-		for _, d := range p.Demands {
+		for _, d := range append(slices.Clone(p.Demands), p.WiringDemands...) {
 			if refusedAt(r, p.ID, d.String()) {
 				ref := diagnosis.Ref{Check: check.ID, Point: p.ID, Demand: diagnosis.Demand(d.String())}
 				list = append(list, diagnosis.Refusal{Ref: ref, Epoch: epoch})

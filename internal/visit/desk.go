@@ -9,27 +9,26 @@ import (
 	"rung/internal/diagnosis"
 	"rung/internal/fault"
 	"rung/internal/fieldtest"
+	"rung/internal/ledger"
 	"rung/internal/moistair"
 	"rung/internal/plant"
 	"rung/internal/quantity"
 )
 
-// desk is a visit laid out for reasoning.
+// desk is a visit laid out for reasoning: from one side, with the other beside
+// it.
 type desk struct {
 	Here
-	faults    *fault.Catalogue
-	checks    *fieldtest.Catalogue
-	situation Situation
-	taken     []string // what was taken for surroundings not recorded
-	agreed    agreed
-	plate     plant.Nameplate // full
-	ambient   quantity.Pressure
-	blind     error // why there is no advice, and then no reasoner
-	reasoner  Reasoner
-	ask       func(diagnosis.Case) (diagnosis.Advice, error) // of the reasoner, remembered
-	c         diagnosis.Case
-	leftOut   []string
-	advice    diagnosis.Advice
+	*side
+	other   *side // nil if the system is known from one side only
+	engines *engines
+	faults  *fault.Catalogue
+	checks  *fieldtest.Catalogue
+	taken   []string // what was taken for surroundings not recorded
+	agreed  agreed
+	ambient quantity.Pressure
+	leftOut []string
+	advice  diagnosis.Advice
 }
 
 // usual stands in for surroundings that were not recorded.
@@ -46,31 +45,17 @@ const usualHumidity = 0.5
 // says why, and the rest goes on without.
 func (s *Service) desk(ctx context.Context, here Here) (*desk, error) {
 	d := s.lay(here)
-	if d.blind = d.think(s.engines); d.blind != nil {
+	if err := d.think(s.engines, d.possible); err == nil {
+		d.advice, err = d.ask(d.c)
+		if err != nil {
+			d.blind = fmt.Errorf("advise: %w", err)
+		}
+	}
+	if d.blind != nil {
 		d.advice = diagnosis.Advice{Charge: d.gate()}
 	}
 	return d, ctx.Err()
 }
-
-// think asks the reasoner for advice.
-func (d *desk) think(e *engines) error {
-	if err := d.possible(); err != nil {
-		return err
-	}
-	var err error
-	if d.reasoner, err = e.reasoner(d.situation); err != nil {
-		return fmt.Errorf("advise: %w", err)
-	}
-	d.ask = func(c diagnosis.Case) (diagnosis.Advice, error) { return e.advise(d.situation, d.reasoner, c) }
-	if d.advice, err = d.ask(d.c); err != nil {
-		return fmt.Errorf("advise: %w", err)
-	}
-	return nil
-}
-
-// has reports whether the system has a piece of equipment, counting the heat
-// source that every indoor unit has and no model.
-func (d *desk) has(e plant.Equipment) bool { return e == fieldtest.HeatSource || d.plate.Has(e) }
 
 // gate judges the charge by what plate and surroundings tell, where there is no
 // reasoner to ask.
@@ -87,10 +72,17 @@ func (d *desk) gate() diagnosis.ChargeGate {
 
 // lay lays a visit out without advice.
 func (s *Service) lay(here Here) *desk {
-	d := &desk{Here: here, faults: s.faults, checks: s.checks, ambient: ambientOf(here)}
+	d := &desk{Here: here, side: &side{}, engines: s.engines, faults: s.faults, checks: s.checks, ambient: ambientOf(here)}
 	d.situate()
-	c, leftOut := s.caseOf(here, d.plate.Has)
-	d.c = c
+	wired, cooled, first := s.sides(here.System.Kind, d.situation.Complaint)
+	if wired != nil {
+		d.divide(wired, cooled, first)
+	}
+	var leftOut []*ledger.Reading
+	d.c, leftOut = s.caseOf(here, d.side, d.other)
+	if d.other != nil {
+		d.other.c, _ = s.caseOf(here, d.other, d.side)
+	}
 	for _, r := range leftOut {
 		d.leftOut = append(d.leftOut, say("left-out", "reading", d.readingName(r)))
 	}
@@ -98,6 +90,24 @@ func (s *Service) lay(here Here) *desk {
 		d.leftOut = append(d.leftOut, say("own-repair"))
 	}
 	return d
+}
+
+// divide sets the described system beside the plant, or in its place where
+// nothing cools; first says that the visit is reasoned from it.
+func (d *desk) divide(wired *fieldtest.Wired, cooled, first bool) {
+	heat := &side{wired: wired, situation: Situation{Wiring: wired.System.ID, Complaint: d.situation.Complaint,
+		Surroundings: d.situation.Surroundings, OutdoorKnown: d.situation.OutdoorKnown}}
+	switch {
+	case !cooled:
+		d.side = heat
+	case first:
+		d.side, d.other = heat, d.side
+	default:
+		d.other = heat
+	}
+	if first {
+		d.taken = nil // no surroundings enter into what a described system shows
+	}
 }
 
 // situate gathers plate, surroundings and complaint.

@@ -9,6 +9,7 @@ import (
 	"rung/internal/diagnosis"
 	"rung/internal/plant"
 	"rung/internal/record"
+	"rung/internal/system"
 )
 
 // Reasoner gives advice about one system on one day. A *diagnosis.System is
@@ -22,7 +23,9 @@ type Reasoner interface {
 
 // Situation is what a Reasoner is made for.
 type Situation struct {
-	Plate        plant.Nameplate // as known; unknown fields are zero
+	// Wiring is the id of a described system; empty for the plant.
+	Wiring       string
+	Plate        plant.Nameplate // of the plant, as known; unknown fields are zero
 	Surroundings plant.Surroundings
 	// OutdoorKnown and WetBulbKnown say that these were recorded, not assumed.
 	OutdoorKnown, WetBulbKnown bool
@@ -117,6 +120,10 @@ func (e *engines) advise(s Situation, r Reasoner, c diagnosis.Case) (diagnosis.A
 
 // open makes the reasoner of a real system.
 func (s *Service) open(x Situation) (Reasoner, error) {
+	if x.Wiring != "" {
+		d, _ := system.Describe(x.Wiring)
+		return diagnosis.OpenWired(diagnosis.Wired{System: d, Faults: s.faults, Checks: s.checks, Complaint: x.Complaint}, diagnosis.DefaultSettings())
+	}
 	p, err := s.engines.plant(x.Plate)
 	if err != nil {
 		return nil, err
@@ -129,6 +136,9 @@ func (s *Service) open(x Situation) (Reasoner, error) {
 
 // Model is the physical model of the system of a visit, for drawings.
 type Model struct {
+	// Wiring is the id of the described system that the visit is reasoned from;
+	// then the rest is empty.
+	Wiring       string
 	Plant        *plant.Plant
 	Surroundings plant.Surroundings
 	Taken        []string // what was assumed of the surroundings, in words
@@ -142,6 +152,9 @@ func (s *Service) Model(ctx context.Context, visit record.VisitID) (Model, error
 		return Model{}, err
 	}
 	d := s.lay(here)
+	if d.wired != nil {
+		return Model{Wiring: d.wired.System.ID}, nil
+	}
 	if err := d.possible(); err != nil {
 		return Model{}, err
 	}

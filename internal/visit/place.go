@@ -11,7 +11,8 @@ import (
 	"rung/internal/record"
 )
 
-// SplitAirConditioner is the one kind of system so far.
+// SplitAirConditioner is the kind of a system where no other is given: one
+// that cools, and whose heat source is looked at and not modelled.
 const SplitAirConditioner = "split-air-conditioner"
 
 // Properties lists the properties whose name or address contains find.
@@ -147,8 +148,10 @@ func (s *Service) AddSystem(ctx context.Context, by By, to record.PropertyID, in
 	if in.Kind == "" {
 		in.Kind = SplitAirConditioner
 	}
-	if in.Kind != SplitAirConditioner {
-		return "", &Error{Kind: Invalid, Fields: []FieldError{{"kind", Invalid, "Only split air conditioners are known so far."}}}
+	var wrong fieldErrors
+	wrong.oneOf("kind", in.Kind, s.SystemKinds(), "Choose what kind of system it is.")
+	if err := wrong.err(); err != nil {
+		return "", err
 	}
 	_, err = s.write(ctx, by, p, []record.Event{record.SystemAdded{
 		System: id, Number: clean(in.Number), Name: clean(in.Name), Kind: in.Kind, Areas: clean(in.Areas), Proven: clean(in.Proven),

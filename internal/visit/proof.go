@@ -22,11 +22,29 @@ import (
 var always = map[string][]string{
 	"cool": {"look-listen", "delta-t-air", "a-common-compressor", "drain-flow"},
 	"fan":  {"look-listen"},
-	"heat": {"v-w-c-board", "heat-source"},
+	"heat": {"v-w-c-board", "heat-source", "watch-sequence", "temp-rise", "pipe-dt", "boiler-gauge", "look-listen"},
 }
 
-// modes are those that a visit proves, in order.
-var modes = []string{"cool", "heat", "fan"}
+// allModes are those that a visit can prove, in order.
+var allModes = []string{"cool", "heat", "fan"}
+
+// modes are those that a thermostat of this system can call for.
+func (d *desk) modes() []string {
+	wired := d.side.wired
+	if wired == nil && d.other != nil {
+		wired = d.other.wired
+	}
+	if wired == nil {
+		return allModes
+	}
+	var list []string
+	for _, mode := range allModes {
+		if demand, err := plant.ParseDemand(mode); err == nil && wired.Calls(demand) {
+			list = append(list, mode)
+		}
+	}
+	return list
+}
 
 // hotFor is the outdoor temperature above which heating is only shown to start.
 // practice: no long soak in summer.
@@ -50,7 +68,7 @@ func (d *desk) proof() (Proof, error) {
 	if repairs := d.repairNames(); len(repairs) > 0 {
 		p.Intro = say("proof-intro", "repair", andList(repairs))
 	}
-	for _, mode := range modes {
+	for _, mode := range d.modes() {
 		m, err := d.proofMode(mode)
 		if err != nil {
 			return Proof{}, err
@@ -135,7 +153,7 @@ func (d *desk) proofChecks(mode string) []string {
 	list := slices.Clone(always[mode])
 	for _, r := range d.Visit.Repairs {
 		k, known := d.faults.Repair(r.Repair)
-		if !known || mode != "cool" {
+		if !known || mode != d.ownMode() {
 			continue
 		}
 		for _, id := range k.Proof {
@@ -145,6 +163,14 @@ func (d *desk) proofChecks(mode string) []string {
 		}
 	}
 	return list
+}
+
+// ownMode is the mode in which the repairs of the visit are proved first.
+func (d *desk) ownMode() string {
+	if d.side.wired != nil {
+		return "heat"
+	}
+	return "cool"
 }
 
 // limit says why the weather does not allow the full proof of a mode.
@@ -183,7 +209,7 @@ func (d *desk) proofLine(c *fieldtest.Check, p *fieldtest.Point, mode string) (P
 	line.After, line.after = showing(p, r), &r.AsRead
 	o, ok := outcomeOf(p, r, d.ambient)
 	switch {
-	case d.blind != nil && modelled(p):
+	case modelled(p) && d.blindTo(p, ref):
 		line.State = ProofRead
 	case ok && sound.holds(o):
 		line.State = ProofHolds
@@ -204,10 +230,10 @@ func (d *desk) soundly(p *fieldtest.Point, ref diagnosis.Ref) (sound, error) {
 	if !modelled(p) {
 		return sound{words: wordOf(p, 0), holds: func(o diagnosis.Outcome) bool { return o == diagnosis.Word(0) }}, nil
 	}
-	if d.blind != nil {
+	if d.blindTo(p, ref) {
 		return sound{words: say("unpredicted")}, nil
 	}
-	expected, err := d.reasoner.Card(d.c, ref)
+	expected, err := d.cardOf(p, ref)
 	if err != nil {
 		return sound{}, err
 	}
@@ -276,12 +302,12 @@ func (s *Service) RecordProof(ctx context.Context, by By, visit record.VisitID, 
 	if err != nil {
 		return err
 	}
-	if !slices.Contains(modes, in.Mode) {
-		return errorf(Invalid, "Choose cooling, heating or fan.")
-	}
 	d, err := s.desk(ctx, here)
 	if err != nil {
 		return err
+	}
+	if !slices.Contains(d.modes(), in.Mode) {
+		return errorf(Invalid, "Choose a mode of this system: %s.", andList(d.modes()))
 	}
 	m, err := d.proofMode(in.Mode)
 	if err != nil {

@@ -103,7 +103,7 @@ func TestProofIsOfItsRepair(t *testing.T) {
 	v, _ := s.call()
 	repair := RepairInput{Repair: "replace-run-capacitor"}
 	must(s.RecordRepair(ctx, s.by(), v, repair))(t)
-	for _, mode := range modes {
+	for _, mode := range allModes {
 		s.ok(s.RecordProof(ctx, s.by(), v, ProofInput{Mode: mode, Limited: "short of time"}))
 	}
 	if p := must(s.Proof(ctx, v))(t); !p.Complete {

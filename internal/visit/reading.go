@@ -88,7 +88,7 @@ func pointOf(c *fieldtest.Check, id string) (*fieldtest.Point, bool) {
 
 // reading reads what was typed for a point, and adds what is wrong with it.
 func (f *fieldErrors) reading(c *fieldtest.Check, p *fieldtest.Point, demand string, in PointInput, ambient quantity.Pressure) (record.AsRead, bool) {
-	if d, err := plant.ParseDemand(demand); err != nil || !p.At(d) {
+	if d, err := plant.ParseDemand(demand); err != nil || !p.AtAll(d) {
 		f.add(p.ID, Invalid, "%s is not read at this call: choose one of %s.", p.Name.EN, strings.Join(demandNames(p), ", "))
 		return record.AsRead{}, false
 	}
@@ -138,8 +138,10 @@ func (f *fieldErrors) meter(c *fieldtest.Check, p *fieldtest.Point, in PointInpu
 
 func demandNames(p *fieldtest.Point) []string {
 	var names []string
-	for _, d := range p.Demands {
-		names = append(names, choice("demand", d.String()).Name)
+	for _, d := range []plant.Demand{plant.Off, plant.Cool, plant.Heat, plant.Fan} {
+		if p.AtAll(d) {
+			names = append(names, choice("demand", d.String()).Name)
+		}
 	}
 	return names
 }

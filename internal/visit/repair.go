@@ -86,7 +86,7 @@ func (s *Service) Repairs(ctx context.Context, visit record.VisitID) ([]RepairLi
 		return nil, err
 	}
 	cure := map[string]float64{}
-	for _, f := range s.faults.Fits(d.plate.Has) {
+	for _, f := range d.canHave(s.faults) {
 		cure[f.Repair] += 0
 	}
 	for _, c := range d.advice.Causes {

@@ -1,0 +1,156 @@
+package visit
+
+import (
+	"errors"
+	"fmt"
+
+	"rung/internal/diagnosis"
+	"rung/internal/fault"
+	"rung/internal/fieldtest"
+	"rung/internal/plant"
+	"rung/internal/system"
+)
+
+// A system can be known from two sides. The plant knows the refrigerant, the
+// air and the motors of one that cools; a described system knows wiring, boards
+// and the heat side. A visit is reasoned from one of them, the one that the
+// complaint points to; what is read on the other is kept, and proved by it.
+type side struct {
+	situation Situation
+	plate     plant.Nameplate  // full; of the plant
+	wired     *fieldtest.Wired // of a described system; nil for the plant
+	c         diagnosis.Case
+	blind     error // why there is no advice, and then no reasoner
+	reasoner  Reasoner
+	ask       func(diagnosis.Case) (diagnosis.Advice, error) // of the reasoner, remembered
+}
+
+// knows reports whether the side can read a point at a demand.
+func (s *side) knows(p *fieldtest.Point, check string, d plant.Demand) bool {
+	if s == nil {
+		return false
+	}
+	if s.wired != nil {
+		return s.wired.Find(check, p.ID, d) >= 0
+	}
+	return p.Applies(s.plate.Has) && p.At(d)
+}
+
+// canHave returns the faults that the side can have.
+func (s *side) canHave(c *fault.Catalogue) []*fault.Fault {
+	if s.wired != nil {
+		return diagnosis.FaultsOf(c, s.wired.System)
+	}
+	return c.Fits(s.plate.Has)
+}
+
+// think makes the reasoner of the side ready, once.
+func (s *side) think(e *engines, possible func() error) error {
+	if s.reasoner != nil || s.blind != nil {
+		return s.blind
+	}
+	if s.wired == nil {
+		if s.blind = possible(); s.blind != nil {
+			return s.blind
+		}
+	}
+	if s.reasoner, s.blind = e.reasoner(s.situation); s.blind != nil {
+		s.blind = fmt.Errorf("advise: %w", s.blind)
+		return s.blind
+	}
+	s.ask = func(c diagnosis.Case) (diagnosis.Advice, error) { return e.advise(s.situation, s.reasoner, c) }
+	return nil
+}
+
+// errSide means that a point belongs to neither side.
+var errSide = errors.New("the point belongs to no model of the system")
+
+// sideOf returns the side on which a point is read at a demand: that of the
+// visit, except that a cooling call is the plant's and a heating call the
+// described system's, where both have the point.
+func (d *desk) sideOf(p *fieldtest.Point, check string, demand plant.Demand) *side {
+	own, other := d.side.knows(p, check, demand), d.other.knows(p, check, demand)
+	switch {
+	case own && other && (demand == plant.Cool && d.other.wired == nil || demand == plant.Heat && d.other.wired != nil):
+		return d.other
+	case own:
+		return d.side
+	case other:
+		return d.other
+	}
+	return nil
+}
+
+// reads reports whether the system of the visit has a point at a demand.
+func (d *desk) reads(p *fieldtest.Point, check string, demand plant.Demand) bool {
+	if !modelled(p) {
+		return d.heatUnknown() && p.At(demand)
+	}
+	return d.sideOf(p, check, demand) != nil
+}
+
+// heatUnknown reports whether the heat source of the system is in no model: then
+// it is looked at, and kept with the record.
+func (d *desk) heatUnknown() bool { return d.side.wired == nil && d.other == nil }
+
+// blindTo reports whether nothing can be predicted for a point.
+func (d *desk) blindTo(p *fieldtest.Point, ref diagnosis.Ref) bool {
+	if !modelled(p) {
+		return d.blind != nil && d.heatUnknown()
+	}
+	demand, err := plant.ParseDemand(string(ref.Demand))
+	if err != nil {
+		return true
+	}
+	s := d.sideOf(p, ref.Check, demand)
+	return s == nil || s.think(d.engines, d.possible) != nil
+}
+
+// cardOf returns what a point should show, from the side that knows it.
+func (d *desk) cardOf(p *fieldtest.Point, ref diagnosis.Ref) ([]diagnosis.Expectation, error) {
+	demand, err := plant.ParseDemand(string(ref.Demand))
+	if err != nil {
+		return nil, err
+	}
+	s := d.sideOf(p, ref.Check, demand)
+	if s == nil {
+		return nil, errSide
+	}
+	if err := s.think(d.engines, d.possible); err != nil {
+		return nil, err
+	}
+	return s.reasoner.Card(s.c, ref)
+}
+
+// SystemKinds lists the kinds of system that visits reason over.
+func (s *Service) SystemKinds() []Choice {
+	list := []Choice{}
+	for _, id := range system.IDs() {
+		if d, _ := system.Describe(id); !notVisited[id] {
+			list = append(list, Choice{id, d.Name})
+		}
+	}
+	return list
+}
+
+// notVisited are descriptions that are looked into and are no system of one
+// house: two systems are entered as two.
+var notVisited = map[string]bool{"two-systems": true}
+
+// sides returns the described system of a kind, nil if there is none; whether
+// the plant models its cooling; and whether a visit with the complaint is
+// reasoned from the described system.
+func (s *Service) sides(kind, complaint string) (wired *fieldtest.Wired, cooled, first bool) {
+	cooled = true
+	d, known := system.Describe(kind)
+	if !known || kind == SplitAirConditioner {
+		return nil, true, false
+	}
+	wired, err := s.checks.On(d)
+	if err != nil {
+		panic("visit: " + err.Error()) // the catalogues of the program, and tested
+	}
+	cooled = wired.Calls(plant.Cool)
+	c, ok := s.faults.Complaint(complaint)
+	return wired, cooled, !cooled || ok && c.Mode == plant.Heat.String()
+}
