@@ -114,7 +114,7 @@ func (w *plantWorld) share(f *fault.Fault) float64 {
 	if w.sit.Complaint == "" {
 		return 1
 	}
-	return f.Share(w.sit.Complaint, len(w.sit.Faults.Complaints))
+	return f.Share(w.sit.Complaint, len(w.sit.Faults.ComplaintsIn("cool")))
 }
 
 // addPairs lists the causal pairs of which both faults are possible. Two pairs
