@@ -14,6 +14,7 @@ type listing struct {
 	catalogue *fault.Catalogue
 	tests     *fieldtest.Catalogue
 	complaint string
+	modes     []string // heat, cool: those in which the system works
 
 	hyps    []Hypothesis
 	faults  [][]*fault.Fault // of each hypothesis
@@ -65,7 +66,7 @@ func (w *listing) share(f *fault.Fault) float64 {
 	if w.complaint == "" {
 		return 1
 	}
-	return f.Share(w.complaint, len(w.catalogue.Complaints))
+	return f.Share(w.complaint, len(w.catalogue.ComplaintsIn(w.modes...)))
 }
 
 // addPairs lists the causal pairs of which both faults are possible. Two pairs

@@ -58,7 +58,7 @@ func Open(s Situation, set Settings) (*System, error) {
 		return nil, fmt.Errorf("diagnosis: %w", err)
 	}
 	solver.Remember(rememberedCycles)
-	w := &plantWorld{sit: s, solver: solver, listing: listing{catalogue: s.Faults, tests: s.Checks, complaint: s.Complaint}}
+	w := &plantWorld{sit: s, solver: solver, listing: listing{catalogue: s.Faults, tests: s.Checks, complaint: s.Complaint, modes: []string{"cool"}}}
 	w.list(s.Faults.Fits(s.Plant.Has))
 	for i := range s.Checks.Checks {
 		if err := w.addCheck(&s.Checks.Checks[i]); err != nil {

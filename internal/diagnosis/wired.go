@@ -46,12 +46,23 @@ func OpenWired(s Wired, set Settings) (*Engine, error) {
 		return nil, fmt.Errorf("diagnosis: %w", err)
 	}
 	w := &wiredWorld{
-		listing: listing{catalogue: s.Faults, tests: s.Checks, complaint: s.Complaint},
+		listing: listing{catalogue: s.Faults, tests: s.Checks, complaint: s.Complaint, modes: modesOf(on)},
 		on:      on, reads: map[Demand][]int{}, shown: map[shownKey][]fieldtest.Outcome{},
 	}
 	w.list(FaultsOf(s.Faults, s.System))
 	w.addPoints()
 	return NewEngine(w, set)
+}
+
+// modesOf returns the modes in which a described system works.
+func modesOf(on *fieldtest.Wired) []string {
+	var list []string
+	for _, d := range []plant.Demand{plant.Heat, plant.Cool} {
+		if on.Calls(d) {
+			list = append(list, d.String())
+		}
+	}
+	return list
 }
 
 // FaultsOf returns the faults of the catalogue that a described system can have.

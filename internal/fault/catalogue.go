@@ -1,6 +1,7 @@
 package fault
 
 import (
+	"slices"
 	"strings"
 
 	"rung/internal/plant"
@@ -11,7 +12,7 @@ import (
 type Fault struct {
 	ID     string
 	Name   Text   // a few plain words, for lists, drawings and sentences
-	Group  string // cooling, control, airflow, refrigerant
+	Group  string // cooling, control, airflow, refrigerant, furnace, heat-pump, electric-heat, hydronic
 	Part   string
 	Mode   string
 	Text   Text   // one plain sentence
@@ -34,6 +35,10 @@ type Fault struct {
 	Effects      []Effect
 	Charge       bool // a matter of the amount of refrigerant
 	Healthy      bool // no fault at all: the design or the expectations are at their limit
+	// Wiring says that the plant does not have the fault: its effect is the edit
+	// of the same id in the descriptions of package system. A fault with effects
+	// may stand in a description too and is not marked.
+	Wiring bool
 }
 
 // Repair is one way to put faults right.
@@ -49,7 +54,7 @@ type Repair struct {
 	// board; empty for none.
 	Invasive string
 	Charge   bool     // it changes the charge
-	Licence  string   // refrigerant or electrician, where the law asks for it; may be empty
+	Licence  string   // refrigerant, electrician or gas, where the law asks for it; may be empty
 	Safety   string   // safety class of the checks: s0 to s6
 	Needs    []string // set-up states of the checks that it needs
 	Cautions []string // ids of cautions of the checks
@@ -64,8 +69,12 @@ type Complaint struct {
 	Word Text     // how pages name it
 	Says []string // what a customer says
 	Ask  string   // what to ask back
-	Mode string   // cool or heat, if it belongs to one; empty for both
+	Mode string   // heat or cool where it belongs to that mode only, else empty
 }
+
+// In reports whether a system that works in these modes, heat or cool, can
+// bring the complaint.
+func (k *Complaint) In(modes ...string) bool { return k.Mode == "" || slices.Contains(modes, k.Mode) }
 
 // Pair is two faults of which the first brings the second about, or which come
 // together for one reason.
@@ -149,7 +158,19 @@ func find[T any](list []T, id func(*T) string, want string) (*T, bool) {
 	return nil, false
 }
 
-// Fits returns the faults that a system with this equipment can have.
+// ComplaintsIn returns the complaints that a system working in these modes,
+// heat or cool, can bring: their number is the n of [Fault.Share].
+func (c *Catalogue) ComplaintsIn(modes ...string) []*Complaint {
+	var list []*Complaint
+	for i := range c.Complaints {
+		if c.Complaints[i].In(modes...) {
+			list = append(list, &c.Complaints[i])
+		}
+	}
+	return list
+}
+
+// Fits returns the faults that a plant with this equipment can have.
 func (c *Catalogue) Fits(has func(plant.Equipment) bool) []*Fault {
 	var list []*Fault
 	for i := range c.Faults {
@@ -160,9 +181,13 @@ func (c *Catalogue) Fits(has func(plant.Equipment) bool) []*Fault {
 	return list
 }
 
-// Fits reports whether a system with this equipment can have the fault: all of
+// Fits reports whether a plant with this equipment can have the fault: all of
 // When and nothing of Unless is there, and at every severity at least one effect has its parameter.
+// A plant never has a fault of the wiring.
 func (f *Fault) Fits(has func(plant.Equipment) bool) bool {
+	if f.Wiring {
+		return false
+	}
 	for _, e := range f.When {
 		if !has(e) {
 			return false

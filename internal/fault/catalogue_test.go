@@ -277,3 +277,28 @@ func FuzzParseEffect(f *testing.F) {
 		}
 	})
 }
+
+// A fault is exactly one of: a change of the plant, an edit of the wiring, no
+// fault at all.
+func TestFaultIsOfOneKind(t *testing.T) {
+	change := func(id string, f func(*Fault)) error {
+		c := load(t)
+		x, ok := c.Fault(id)
+		if !ok {
+			t.Fatalf("no fault %s", id)
+		}
+		f(x)
+		return c.check()
+	}
+	for what, err := range map[string]error{
+		"wiring with effects":  change("herm-cap-weak", func(f *Fault) { f.Wiring = true }),
+		"healthy wiring":       change("normal-operation", func(f *Fault) { f.Wiring = true }),
+		"nothing at all":       change("igniter-cracked", func(f *Fault) { f.Wiring = false }),
+		"wiring with severity": change("igniter-cracked", func(f *Fault) { f.SeverityText = "ohms" }),
+		"wiring with a plant":  change("igniter-cracked", func(f *Fault) { f.When = []plant.Equipment{plant.HasTXV} }),
+	} {
+		if err == nil {
+			t.Errorf("%s: no error", what)
+		}
+	}
+}

@@ -37,7 +37,8 @@ func (c *Catalogue) checkNames() error {
 	return errors.Join(errs...)
 }
 
-var groups = map[string]bool{"cooling": true, "control": true, "airflow": true, "refrigerant": true}
+var groups = map[string]bool{"cooling": true, "control": true, "airflow": true, "refrigerant": true,
+	"furnace": true, "heat-pump": true, "electric-heat": true, "hydronic": true}
 
 func (c *Catalogue) checkFaults() error {
 	var errs []error
@@ -54,11 +55,24 @@ func (c *Catalogue) checkFaults() error {
 				errs = append(errs, fmt.Errorf("fault %s: no complaint %q", f.ID, id))
 			}
 		}
-		if f.Healthy != (len(f.Effects) == 0) {
-			errs = append(errs, fmt.Errorf("fault %s: it has effects, or it is healthy", f.ID))
+		if kinds := count(f.Healthy, f.Wiring, len(f.Effects) > 0); kinds != 1 {
+			errs = append(errs, fmt.Errorf("fault %s: it has effects, or it is of the wiring, or it is healthy", f.ID))
+		}
+		if f.Wiring && (f.SeverityText != "" || len(f.When) > 0 || len(f.Unless) > 0) {
+			errs = append(errs, fmt.Errorf("fault %s: severity and equipment are of the plant, and it is of the wiring", f.ID))
 		}
 	}
 	return errors.Join(errs...)
+}
+
+// count returns how many are true.
+func count(list ...bool) (n int) {
+	for _, x := range list {
+		if x {
+			n++
+		}
+	}
+	return n
 }
 
 func (c *Catalogue) checkRepairs() error {
@@ -77,7 +91,7 @@ func (c *Catalogue) checkRepairs() error {
 			errs = append(errs, fmt.Errorf("repair %s: invasive %q", r.ID, r.Invasive))
 		}
 		switch r.Licence {
-		case "", "refrigerant", "electrician":
+		case "", "refrigerant", "electrician", "gas":
 		default:
 			errs = append(errs, fmt.Errorf("repair %s: licence %q", r.ID, r.Licence))
 		}

@@ -98,10 +98,13 @@ func (e *Effect) apply(ps *plant.Params, u float64) error {
 // Apply changes ps as the fault does at the severity quantile u, from 0 (mild)
 // to 1 (severe). Outside that range nothing is changed and the error is a
 // *quantity.RangeError; so it is when the result would leave the sensible
-// range of a parameter.
+// range of a parameter. A fault of the wiring changes no plant: an error too.
 func (f *Fault) Apply(ps *plant.Params, u float64) error {
 	if err := quantity.CheckRange("fault.Apply", "severity", u, 0, 1, "1"); err != nil {
 		return err
+	}
+	if f.Wiring {
+		return fmt.Errorf("apply %s: it is a fault of the wiring and changes no plant", f.ID)
 	}
 	changed := *ps
 	for i := range f.Effects {

@@ -130,6 +130,7 @@ func (l *loader) faultKeys() map[string]Key[Fault] {
 		"effect":     {Set: addEffect, Repeat: true},
 		"charge":     Flag(func(f *Fault) *bool { return &f.Charge }),
 		"healthy":    Flag(func(f *Fault) *bool { return &f.Healthy }),
+		"wiring":     Flag(func(f *Fault) *bool { return &f.Wiring }),
 	}
 }
 
@@ -156,7 +157,16 @@ var complaintKeys = map[string]Key[Complaint]{
 	"word.es": InWords(func(c *Complaint) *string { return &c.Word.ES }),
 	"says":    {Set: func(c *Complaint, s string) error { c.Says = append(c.Says, s); return nil }, Must: true, Repeat: true},
 	"ask":     Required(InWords(func(c *Complaint) *string { return &c.Ask })),
-	"mode":    InWords(func(c *Complaint) *string { return &c.Mode }),
+	"mode":    {Set: setMode},
+}
+
+// setMode reads the mode to which a complaint belongs.
+func setMode(c *Complaint, s string) error {
+	if s != "heat" && s != "cool" {
+		return fmt.Errorf("%q, want heat or cool", s)
+	}
+	c.Mode = s
+	return nil
 }
 
 var pairKeys = map[string]Key[Pair]{
