@@ -9,26 +9,32 @@ import (
 	"rung/internal/fieldtest"
 	"rung/internal/plant"
 	"rung/internal/quantity"
+	"rung/internal/system"
 	"rung/internal/tradeunit"
+	"rung/internal/visit"
 )
 
 // Hidden is the machine as it truly is: tolerances of its own, perhaps a
-// fault, and meters that err.
+// fault, and meters that err. It has a plant that cools, a described system, or
+// both.
 type Hidden struct {
-	plant   *plant.Plant
+	plant   *plant.Plant // nil if nothing cools
 	sound   plant.Params // tolerances drawn, nothing wrong
 	now     plant.Params
+	wired   *fieldtest.Wired // nil if there is no described system
+	heats   bool             // the described system answers where both could
 	present []*fault.Fault
 	faults  *fault.Catalogue
 	checks  *fieldtest.Catalogue
 	solver  *plant.Solver
 	at      plant.Surroundings
 	rng     *rand.Rand
+	off     map[string]float64 // how far this house is from the described one, by point: standard deviations
 }
 
-// NewHidden returns a machine of the same nameplate as p, with tolerances and
-// meter errors that follow from seed.
-func NewHidden(p *plant.Plant, at plant.Surroundings, seed uint64) (*Hidden, error) {
+// NewHidden returns a machine like that of a model, with tolerances and meter
+// errors that follow from seed.
+func NewHidden(m visit.Model, seed uint64) (*Hidden, error) {
 	faults, err := fault.Load()
 	if err != nil {
 		return nil, err
@@ -37,14 +43,22 @@ func NewHidden(p *plant.Plant, at plant.Surroundings, seed uint64) (*Hidden, err
 	if err != nil {
 		return nil, err
 	}
-	solver, err := p.NewSolver()
-	if err != nil {
+	h := &Hidden{plant: m.Plant, heats: m.FromWiring, faults: faults, checks: checks, at: m.Surroundings,
+		rng: rand.New(rand.NewPCG(seed, 0x5ce7a410)), off: map[string]float64{}}
+	if d, described := system.Describe(m.Wiring); described {
+		if h.wired, err = checks.On(d); err != nil {
+			return nil, err
+		}
+	}
+	if m.Plant == nil {
+		return h, nil
+	}
+	if h.solver, err = m.Plant.NewSolver(); err != nil {
 		return nil, err
 	}
-	h := &Hidden{plant: p, faults: faults, checks: checks, solver: solver, at: at, rng: rand.New(rand.NewPCG(seed, 0x5ce7a410))}
-	h.sound = p.Healthy()
+	h.sound = m.Plant.Healthy()
 	for _, nuisance := range plant.Nuisances() {
-		if !p.Has(nuisance.Param.Describe().Needs) {
+		if !m.Plant.Has(nuisance.Param.Describe().Needs) {
 			continue
 		}
 		if err := nuisance.Draw(&h.sound, h.quantile()); err != nil {
@@ -58,17 +72,25 @@ func NewHidden(p *plant.Plant, at plant.Surroundings, seed uint64) (*Hidden, err
 // quantile returns a number strictly between 0 and 1.
 func (h *Hidden) quantile() float64 { return (1 + h.rng.Float64()*998) / 1000 }
 
-// Hide puts a fault into the machine; u is the quantile of its severity.
+// Hide puts a fault into the machine, into the plant and the described system
+// where each can have it; u is the quantile of its severity.
 func (h *Hidden) Hide(id string, u float64) error {
 	f, ok := h.faults.Fault(id)
 	if !ok {
 		return fmt.Errorf("no fault %q", id)
 	}
-	if !f.Fits(h.plant.Has) {
-		return fmt.Errorf("this machine cannot have %q", id)
+	has := false
+	if h.wired != nil {
+		_, has = h.wired.System.Fault(id)
 	}
-	if err := f.Apply(&h.now, u); err != nil {
-		return err
+	if h.plant != nil && f.Fits(h.plant.Has) {
+		if err := f.Apply(&h.now, u); err != nil {
+			return err
+		}
+		has = true
+	}
+	if !has {
+		return fmt.Errorf("this machine cannot have %q", id)
 	}
 	h.present = append(h.present, f)
 	return nil
@@ -93,6 +115,29 @@ func (h *Hidden) Repair(id string) (bool, error) {
 	return cured, nil
 }
 
+// onWiring reports whether a point is read on the described system.
+func (h *Hidden) onWiring(check string, p *fieldtest.Point, demand plant.Demand) bool {
+	if h.wired == nil || h.wired.Find(check, p.ID, demand) < 0 {
+		return false
+	}
+	if h.plant == nil || !p.Applies(h.plant.Has) || !p.At(demand) {
+		return true
+	}
+	return demand == plant.Heat || demand != plant.Cool && h.heats
+}
+
+// Points returns the points of a check that the machine has at a demand.
+func (h *Hidden) Points(check *fieldtest.Check, demand plant.Demand) []string {
+	var list []string
+	for i := range check.Points {
+		p := &check.Points[i]
+		if h.onWiring(check.ID, p, demand) || h.plant != nil && p.Applies(h.plant.Has) && p.At(demand) {
+			list = append(list, p.ID)
+		}
+	}
+	return list
+}
+
 // Reading is what a meter showed, as a person would type it.
 type Reading struct {
 	Text        string // a number in Unit, or a word
@@ -109,6 +154,9 @@ func (h *Hidden) Read(check, point string, demand plant.Demand) (Reading, error)
 	if p.When == fieldtest.HeatSource { // in no plant: seen and read by hand, and sound
 		return Reading{Text: p.Words[0]}, nil
 	}
+	if h.onWiring(check, p, demand) {
+		return h.readWiring(check, p, demand)
+	}
 	state, err := h.solver.Solve(&h.now, h.at, demand)
 	if err != nil {
 		return Reading{}, fmt.Errorf("solve the machine: %w", err)
@@ -117,11 +165,40 @@ func (h *Hidden) Read(check, point string, demand plant.Demand) (Reading, error)
 	if err != nil {
 		return Reading{}, err
 	}
+	return h.shown(p, out, state.Ambient)
+}
+
+// readWiring reads a point of the described system. This house is not the one
+// described: its numbers are off by what the model is known to miss by.
+func (h *Hidden) readWiring(check string, p *fieldtest.Point, demand plant.Demand) (Reading, error) {
+	var edits []system.Edit
+	for _, f := range h.present {
+		if listed, has := h.wired.System.Fault(f.ID); has {
+			edits = append(edits, listed.Edits...)
+		}
+	}
+	all, err := h.wired.Read(demand, edits...)
+	if err != nil {
+		return Reading{}, fmt.Errorf("play the machine: %w", err)
+	}
+	out := all[h.wired.Find(check, p.ID, demand)]
+	if out.Kind == fieldtest.IsValue && !(p.Meter.OpenAtTop && out.Value >= p.Meter.High) {
+		name := check + "/" + p.ID
+		if _, drawn := h.off[name]; !drawn {
+			h.off[name] = h.rng.NormFloat64()
+		}
+		out.Value += h.off[name] * math.Hypot(p.Meter.Discrepancy*min(1, math.Abs(out.Value)), p.Meter.DiscrepancyRatio*out.Value)
+	}
+	return h.shown(p, out, 101325) // Pa: no pressure of a described system is read against the air
+}
+
+// shown returns an outcome as a person would type it.
+func (h *Hidden) shown(p *fieldtest.Point, out fieldtest.Outcome, ambient quantity.Pressure) (Reading, error) {
 	switch out.Kind {
 	case fieldtest.IsWord:
 		return Reading{Text: p.Words[out.Word]}, nil
 	case fieldtest.IsValue:
-		return h.blur(p, out.Value, state.Ambient)
+		return h.blur(p, out.Value, ambient)
 	}
 	return Reading{NotReadable: true}, nil
 }

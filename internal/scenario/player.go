@@ -28,6 +28,7 @@ type Player struct {
 	hidden *Hidden
 
 	seed     uint64
+	kind     string
 	plate    map[string]string
 	hide     []hideLine
 	air      map[string]string
@@ -68,6 +69,7 @@ func Play(ctx context.Context, s Service, script Script, log func(format string,
 
 // do carries out one command:
 //
+//	kind SYSTEM              the kind of system, if not a split air conditioner
 //	plate NAME = VALUE; …    the nameplate as recorded, by field
 //	hide FAULT [QUANTILE]    a fault in the machine
 //	seed NUMBER              of tolerances and meter errors
@@ -83,6 +85,9 @@ func (p *Player) do(ctx context.Context, c Line) error {
 	switch c.Word {
 	case "plate":
 		return p.keep(c, &p.plate)
+	case "kind":
+		p.kind = c.Rest
+		return nil
 	case "air":
 		return p.keep(c, &p.air)
 	case "hide":
@@ -145,7 +150,7 @@ func (p *Player) open(ctx context.Context, rest string) error {
 	class, words, _ := strings.Cut(rest, " ")
 	var err error
 	p.visit, err = p.s.OpenVisit(ctx, p.by(), p.system, visit.OpenInput{
-		Words: words, Complaint: class, Who: record.Person{Name: "script", Role: "mechanic", Refrigerant: true}})
+		Words: words, Complaint: class, Who: record.Person{Name: "script", Role: "mechanic", Refrigerant: true, Gas: true}})
 	if err != nil {
 		return err
 	}
@@ -166,14 +171,18 @@ func (p *Player) enterHouse(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if p.system, err = p.s.AddSystem(ctx, p.by(), property, visit.SystemInput{Number: "1", Name: "only"}); err != nil {
+	if p.system, err = p.s.AddSystem(ctx, p.by(), property, visit.SystemInput{Number: "1", Name: "only", Kind: p.kind}); err != nil {
 		return err
 	}
 	indoor := "air-handler"
 	if p.plate["indoor"] != "" {
 		indoor = p.plate["indoor"]
 	}
-	for _, kind := range []string{"outdoor-unit", indoor, "thermostat"} {
+	kinds := []string{"outdoor-unit", indoor, "thermostat"}
+	if len(p.plate) == 0 {
+		kinds = nil // nothing is known of the units, and nothing has to be
+	}
+	for _, kind := range kinds {
 		unit, err := p.s.AddUnit(ctx, p.by(), p.system, visit.UnitInput{Kind: kind})
 		if err != nil {
 			return err
@@ -209,7 +218,7 @@ func (p *Player) build(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if p.hidden, err = NewHidden(m.Plant, m.Surroundings, p.seed); err != nil {
+	if p.hidden, err = NewHidden(m, p.seed); err != nil {
 		return err
 	}
 	for _, h := range p.hide {
@@ -262,13 +271,7 @@ func (p *Player) measure(ctx context.Context, rest string) error {
 	if err != nil {
 		return err
 	}
-	var points []string
-	for i := range check.Points {
-		if pt := &check.Points[i]; pt.Applies(p.hidden.plant.Has) && pt.At(d) {
-			points = append(points, pt.ID)
-		}
-	}
-	return p.take(ctx, id, points, d)
+	return p.take(ctx, id, p.hidden.Points(check, d), d)
 }
 
 // take reads points of a check from the machine and records them in one go.

@@ -158,7 +158,7 @@ func (d *desk) wetBulb(dry quantity.Temperature) quantity.Temperature {
 // possible refuses plates and surroundings for which no system can be modelled.
 func (d *desk) possible() error {
 	var list []string
-	for _, e := range joined(d.plate.Check()) {
+	for _, e := range joined(d.agreed.full.Check()) {
 		list = append(list, d.agreed.objection(e))
 	}
 	for _, e := range joined(d.situation.Surroundings.Check()) {

@@ -136,15 +136,16 @@ func (s *Service) open(x Situation) (Reasoner, error) {
 
 // Model is the physical model of the system of a visit, for drawings.
 type Model struct {
-	// Wiring is the id of the described system that the visit is reasoned from;
-	// then the rest is empty.
+	// Wiring is the id of the described system, FromWiring says that the visit is
+	// reasoned from it.
 	Wiring       string
-	Plant        *plant.Plant
+	FromWiring   bool
+	Plant        *plant.Plant // nil if nothing of the system cools
 	Surroundings plant.Surroundings
 	Taken        []string // what was assumed of the surroundings, in words
 }
 
-// Model returns the model of the system of a visit, in the surroundings of the
+// Model returns the models of the system of a visit, in the surroundings of the
 // visit.
 func (s *Service) Model(ctx context.Context, visit record.VisitID) (Model, error) {
 	_, here, err := s.loadVisit(ctx, visit)
@@ -152,12 +153,23 @@ func (s *Service) Model(ctx context.Context, visit record.VisitID) (Model, error
 		return Model{}, err
 	}
 	d := s.lay(here)
-	if d.wired != nil {
-		return Model{Wiring: d.wired.System.ID}, nil
+	m := Model{Surroundings: d.situation.Surroundings, Taken: d.taken}
+	cooling := d.side
+	for _, x := range []*side{d.side, d.other} {
+		switch {
+		case x == nil:
+		case x.wired != nil:
+			m.Wiring, m.FromWiring = x.wired.System.ID, x == d.side
+		default:
+			cooling = x
+		}
+	}
+	if cooling.wired != nil {
+		return m, nil
 	}
 	if err := d.possible(); err != nil {
 		return Model{}, err
 	}
-	p, err := s.engines.plant(d.situation.Plate)
-	return Model{Plant: p, Surroundings: d.situation.Surroundings, Taken: d.taken}, err
+	m.Plant, err = s.engines.plant(cooling.situation.Plate)
+	return m, err
 }
