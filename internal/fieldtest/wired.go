@@ -76,7 +76,7 @@ func (p *Point) on(d *system.Description, demand plant.Demand) (probe, bool, err
 func (w *Wired) Calls(d plant.Demand) bool { return callAt(w.System, d) != "" }
 
 // callAt returns the call of a description that a demand means: that of its
-// name, and for heat otherwise the first; none when nothing calls.
+// name, and for heat otherwise that of the first zone; none when nothing calls.
 func callAt(d *system.Description, demand plant.Demand) string {
 	if demand == plant.Off {
 		return ""
@@ -88,7 +88,7 @@ func callAt(d *system.Description, demand plant.Demand) string {
 	}
 	if demand == plant.Heat {
 		for _, c := range d.Calls {
-			if c.ID != plant.Cool.String() && c.ID != plant.Fan.String() {
+			if strings.HasPrefix(c.ID, "zone-") {
 				return c.ID
 			}
 		}

@@ -98,7 +98,10 @@ type API interface {
 	History(ctx context.Context, system record.SystemID, check, point string) ([]HistoryLine, error)
 
 	// The closed lists of answers.
-	Complaints() []Choice
+	// Complaints lists the classes of complaint that a kind of system can bring;
+	// all of them for an empty kind.
+	Complaints(kind string) []Choice
+	SystemKinds() []Choice
 	// Complaint returns a class of complaint: what customers say, what to ask.
 	Complaint(id string) (*fault.Complaint, bool)
 	UnitKinds() []Choice

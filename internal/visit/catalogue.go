@@ -64,7 +64,7 @@ type CatalogueField struct {
 
 // Catalogue returns what the program knows.
 func (s *Service) Catalogue() Catalogue {
-	c := Catalogue{Complaints: s.Complaints()}
+	c := Catalogue{Complaints: s.Complaints("")}
 	for i := range s.checks.Checks {
 		c.Checks = append(c.Checks, s.catalogueCheck(i))
 	}

@@ -6,13 +6,27 @@ import (
 
 	"rung/internal/fault"
 	"rung/internal/ledger"
+	"rung/internal/plant"
 	"rung/internal/record"
 )
 
-// Complaints lists the classes of complaint, in the words of the catalogue.
-func (s *Service) Complaints() []Choice {
+// Complaints lists the classes of complaint that a kind of system can bring, in
+// the words of the catalogue; all of them for an empty kind.
+func (s *Service) Complaints(kind string) []Choice {
+	modes := []string{"cool", "heat"}
+	if wired, cooled, _ := s.sides(kind, ""); wired != nil {
+		modes = []string{"heat"}
+		if cooled {
+			modes = append(modes, "cool")
+		}
+		if !wired.Calls(plant.Heat) {
+			modes = []string{"cool"}
+		}
+	} else if kind != "" {
+		modes = []string{"cool"}
+	}
 	var list []Choice
-	for _, c := range s.faults.Complaints {
+	for _, c := range s.faults.ComplaintsIn(modes...) {
 		list = append(list, Choice{c.ID, c.Word.EN})
 	}
 	return list
@@ -23,12 +37,12 @@ func (s *Service) Complaint(id string) (*fault.Complaint, bool) { return s.fault
 
 // OpenVisit opens a visit to a system.
 func (s *Service) OpenVisit(ctx context.Context, by By, system record.SystemID, in OpenInput) (record.VisitID, error) {
-	p, _, err := s.loadSystem(ctx, system)
+	p, x, err := s.loadSystem(ctx, system)
 	if err != nil {
 		return "", err
 	}
 	var wrong fieldErrors
-	wrong.oneOf("complaint", in.Complaint, s.Complaints(), "Choose what comes nearest to the complaint.")
+	wrong.oneOf("complaint", in.Complaint, s.Complaints(x.Kind), "Choose what comes nearest to the complaint.")
 	in.Who.Name = wrong.needed("who", in.Who.Name, "Say who works at the unit.")
 	if in.Who.Role == "" {
 		in.Who.Role = "mechanic"

@@ -311,7 +311,7 @@ func TestTasksAndUndo(t *testing.T) {
 func TestChoicesAreComplete(t *testing.T) {
 	s := newShop(t)
 	for name, list := range map[string][]Choice{
-		"complaints": s.Complaints(), "unit kinds": s.UnitKinds(), "hazards": s.Hazards(),
+		"complaints": s.Complaints(""), "unit kinds": s.UnitKinds(), "hazards": s.Hazards(),
 		"refusals": s.RefusalReasons(), "outcomes": s.Outcomes(),
 	} {
 		seen := map[string]bool{}

@@ -150,6 +150,9 @@ func (s *Server) ladder(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if m, err := s.Visits.Model(r.Context(), here.Visit.Visit); err == nil && m.FromWiring {
+		return s.wiringOfVisit(w, r, here, m.Wiring)
+	}
 	v := circuitViewOf(r)
 	base := visitPath(here.Visit.Visit) + "/ladder"
 	as, err := s.asField(r, here.Visit.Visit, v.as)
@@ -178,12 +181,39 @@ func (s *Server) ladder(w http.ResponseWriter, r *http.Request) error {
 	up.red, up.black = "", ""
 	p.Clear = up.path(base)
 	p.Answer, p.Detail = reading(x, v)
+	if p.Others, err = s.elsewiseInPlant(r, here.Visit.Visit, v, as); err != nil {
+		return err
+	}
 	p.StepText = strings.Join(x.taken, " ")
 	p.Drawing = chart.Ladder(chart.FromPlant(x.wiring, x.state, chart.View{
 		Phase: v.phase(), Every: v.every, Red: v.red, Black: v.black, Words: motions(x.state, v.phase()),
 		Href: func(n plant.Node) string { return v.tapped(n).path(base) },
 	}))
 	return s.render(w, r, http.StatusOK, page.Ladder(p))
+}
+
+// elsewiseInPlant says what the meter shows between the leads when nothing is
+// wrong and under each of the causes offered, at the same moment.
+func (s *Server) elsewiseInPlant(r *http.Request, id record.VisitID, v circuitView, as page.Field) ([]string, error) {
+	if v.red == "" || v.black == "" {
+		return nil, nil
+	}
+	var list []string
+	for i, c := range as.Choices {
+		if c.Value == v.as || i > mostOthers {
+			continue
+		}
+		x, err := s.solve(r, id, v.demand, c.Value)
+		if err != nil {
+			return nil, err
+		}
+		volts, err := x.state.Volts(v.phase(), v.red, v.black, circuit.HighImpedance)
+		if err != nil {
+			return nil, nil // no such point: said where the reading stands
+		}
+		list = append(list, c.Label+": "+showVolts(volts))
+	}
+	return list, nil
 }
 
 // lost says in words why nothing can be drawn, if it is for a reason that the

@@ -49,7 +49,7 @@ func (s *Server) showOpenForm(w http.ResponseWriter, r *http.Request, wrong *vis
 		Sets: []page.FieldSet{
 			{Fields: []page.Field{
 				f.field(page.Story, "words", "words", "What the customer says", "In their own words."),
-				needed(f.choose("complaint", "What comes nearest?", "", s.Visits.Complaints())),
+				needed(f.choose("complaint", "What comes nearest?", "", s.Visits.Complaints(x.Kind))),
 			}},
 			{Heading: "Who works", Fields: []page.Field{
 				needed(f.words("who", "Name", "")),

@@ -32,7 +32,7 @@ func (s *Server) panelNote(r *http.Request) (visit.Here, paperwork.Note, error) 
 	n := paperwork.Note{
 		Unit: strings.Join(present(here.Property.Name, here.System.Title(), s.nameOfUnit(u)), " / "),
 		Day:  v.Opened.At.In(s.Zone).Format(time.DateOnly), By: strings.Join(present(v.Who.Name, s.Phone), ", "),
-		Said: capital(named(s.Visits.Complaints(), v.Complaint)), Readings: s.noteReadings(v),
+		Said: capital(named(s.Visits.Complaints(""), v.Complaint)), Readings: s.noteReadings(v),
 	}
 	if u != nil {
 		n.UnitID = string(u.Unit)

@@ -76,12 +76,13 @@ func (s *Server) showSystemForm(w http.ResponseWriter, r *http.Request, wrong *v
 	if err != nil {
 		return err
 	}
-	f := fill(nil, r.PostForm, wrong)
+	f := fill(map[string]string{"kind": visit.SplitAirConditioner}, r.PostForm, wrong)
 	form := page.FormPage{
 		Shell:  page.Shell{Title: "Add a system", Place: p.Name, Back: page.Link{Text: p.Name, Href: propertyPath(p.Property)}},
-		Intro:  "One system is a thermostat, an indoor unit and an outdoor unit that work together. So far only split air conditioners are known.",
+		Intro:  "One system is what one thermostat, or one boiler, brings to work: its units belong together.",
 		Action: propertyPath(p.Property) + "/systems", Submit: "Save system", Hidden: []page.Hidden{s.formID(r.PostForm, wrong)},
 		Sets: []page.FieldSet{{Fields: []page.Field{
+			f.choose("kind", "Kind", "What comes nearest. Wiring and sequence differ by maker: the diagram on the panel wins.", s.Visits.SystemKinds()),
 			f.words("number", "Number", "As on the labels of thermostat, units and breaker."),
 			f.words("name", "Name", "For instance: upstairs."),
 			f.words("areas", "Serves", "Which rooms."),
@@ -103,7 +104,7 @@ func formStatus(wrong *visit.Error) int {
 func (s *Server) addSystem(w http.ResponseWriter, r *http.Request) error {
 	by := s.by(r)
 	id, err := s.Visits.AddSystem(r.Context(), by, record.PropertyID(r.PathValue("property")), visit.SystemInput{
-		Number: r.PostForm.Get("number"), Name: r.PostForm.Get("name"), Areas: r.PostForm.Get("areas"), Proven: r.PostForm.Get("proven"),
+		Kind: r.PostForm.Get("kind"), Number: r.PostForm.Get("number"), Name: r.PostForm.Get("name"), Areas: r.PostForm.Get("areas"), Proven: r.PostForm.Get("proven"),
 	})
 	if err != nil {
 		return s.again(w, r, err, s.showSystemForm)

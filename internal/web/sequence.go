@@ -39,6 +39,9 @@ func (s *Server) sequence(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if m, err := s.Visits.Model(r.Context(), here.Visit.Visit); err == nil && m.FromWiring {
+		return see(w, r, visitPath(here.Visit.Visit)+"/ladder", nil) // it is stepped through there
+	}
 	v := circuitViewOf(r)
 	base := visitPath(here.Visit.Visit)
 	as, err := s.asField(r, here.Visit.Visit, v.as)

@@ -79,7 +79,7 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request) error {
 	v := here.Visit
 	base := visitPath(v.Visit)
 	p := page.VisitPage{
-		Shell:     s.shell(r, here, capital(named(s.Visits.Complaints(), v.Complaint)), "Check"),
+		Shell:     s.shell(r, here, capital(named(s.Visits.Complaints(""), v.Complaint)), "Check"),
 		Complaint: v.Words, Facts: s.surroundingFacts(here.Property, v), AroundURL: base + "/surroundings",
 		AllHref: base + "/checks", Causes: causes(advice), Warnings: advice.Warnings, Effect: effect(advice),
 		NotJudged: notJudged(advice.NotJudged), Readings: s.readingLines(v),
@@ -142,7 +142,7 @@ func powerNote(c visit.Card) string {
 }
 
 func (s *Server) surroundingFacts(p *ledger.Property, v *ledger.Visit) []page.Fact {
-	list := []page.Fact{{Name: "Complaint", Value: named(s.Visits.Complaints(), v.Complaint)}, {Name: "Who works", Value: v.Who.Name}}
+	list := []page.Fact{{Name: "Complaint", Value: named(s.Visits.Complaints(""), v.Complaint)}, {Name: "Who works", Value: v.Who.Name}}
 	for _, x := range s.Visits.Surroundings() {
 		if value, known := v.Surroundings[x.ID]; known {
 			list = append(list, page.Fact{Name: x.Name, Value: value.Text + " " + value.Unit})

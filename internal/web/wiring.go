@@ -42,14 +42,15 @@ func (s *Server) wirings(w http.ResponseWriter, r *http.Request) error {
 
 // wiringView is what the address of a wiring page asks for.
 type wiringView struct {
-	kind, as, call, moment string
-	red, black, clamp      string
-	every                  bool
+	base              string // address of the page
+	as, call, moment  string
+	red, black, clamp string
+	every             bool
 }
 
 func wiringViewOf(r *http.Request, d *system.Description) wiringView {
 	q := r.URL.Query()
-	v := wiringView{kind: d.ID, as: q.Get("as"), call: q.Get("demand"), moment: q.Get("step"), red: q.Get("red"), black: q.Get("black"), clamp: q.Get("clamp"), every: q.Get("wires") == "all"}
+	v := wiringView{base: r.URL.Path, as: q.Get("as"), call: q.Get("demand"), moment: q.Get("step"), red: q.Get("red"), black: q.Get("black"), clamp: q.Get("clamp"), every: q.Get("wires") == "all"}
 	if v.as == "" {
 		v.as = healthy
 	}
@@ -69,7 +70,7 @@ func (v wiringView) path() string {
 	if v.every {
 		q.Set("wires", "all")
 	}
-	return "/wiring/" + v.kind + "?" + q.Encode()
+	return v.base + "?" + q.Encode()
 }
 
 // tapped puts the next lead on a point: first red, then black, then red anew.
@@ -95,6 +96,12 @@ func (s *Server) wiring(w http.ResponseWriter, r *http.Request) error {
 	if !ok {
 		return &visit.Error{Kind: visit.NotFound, Message: fmt.Sprintf("There is no wiring of %q here.", r.PathValue("kind"))}
 	}
+	return s.showWiring(w, r, d, page.Shell{Title: d.Name, Back: page.Link{Text: "Wiring and sequence", Href: "/wiring"}}, nil)
+}
+
+// showWiring draws a described system; standing are the causes that stand in the
+// visit from which it is looked at.
+func (s *Server) showWiring(w http.ResponseWriter, r *http.Request, d *system.Description, shell page.Shell, standing []visit.CauseLine) error {
 	v := wiringViewOf(r, d)
 	built, err := faulted(d, v)
 	if err != nil {
@@ -114,7 +121,11 @@ func (s *Server) wiring(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := wiringPage(d, v, moments, here)
+	p := wiringPage(d, v, moments, here, standing)
+	p.Shell = shell
+	if p.Others, err = elsewise(d, v, at, actions, standing); err != nil {
+		return err
+	}
 	p.Drawing = chart.Ladder(chart.FromSystem(now, chart.SystemView{Every: v.every, Red: v.red, Black: v.black,
 		Href: func(point string) string { return v.tapped(point).path() }}))
 	p.Answer, p.Detail = probe(now, v)
@@ -124,6 +135,74 @@ func (s *Server) wiring(w http.ResponseWriter, r *http.Request) error {
 		p.Ends = "Of the written sequence, this does not happen: " + stepWords(d, stop) + "."
 	}
 	return s.render(w, r, http.StatusOK, page.Ladder(p))
+}
+
+// mostOthers is for how many standing causes a meter is predicted.
+// practice: more are not compared at a glance.
+const mostOthers = 4
+
+// elsewise says what the meter shows between the leads when nothing is wrong
+// and under each of the standing causes, at the same moment.
+func elsewise(d *system.Description, v wiringView, at time.Duration, actions []system.Action, standing []visit.CauseLine) ([]string, error) {
+	if v.red == "" || v.black == "" || len(standing) == 0 {
+		return nil, nil
+	}
+	var list []string
+	for _, c := range append([]visit.CauseLine{{ID: healthy, Name: "Healthy"}}, standing[:min(len(standing), mostOthers)]...) {
+		if _, known := d.Fault(c.ID); !known && c.ID != healthy || c.ID == v.as {
+			continue
+		}
+		other := v
+		other.as = c.ID
+		built, err := faulted(d, other)
+		if err != nil {
+			return nil, err
+		}
+		p, err := built.Play(at, actions...)
+		if err != nil {
+			return nil, err
+		}
+		if shows := meterBetween(p, v); shows != "" {
+			list = append(list, c.Name+": "+shows)
+		}
+	}
+	return list, nil
+}
+
+// meterBetween is what a usual meter shows between the leads, in short.
+func meterBetween(p *system.Play, v wiringView) string {
+	if v.moment == powerOff {
+		ohms, err := p.Ohms(v.red, v.black)
+		switch {
+		case err != nil:
+			return ""
+		case float64(ohms) > meterEnds:
+			return "OL"
+		}
+		return showOhms(float64(ohms))
+	}
+	volts, err := p.Volts(v.red, v.black, circuit.HighImpedance)
+	if err != nil {
+		return ""
+	}
+	return showVolts(volts)
+}
+
+// meterEnds is the resistance above which a usual meter shows OL, ohm.
+// practice: where usual meters end.
+const meterEnds = 40e6
+
+// wiringOfVisit draws the described system that a visit is reasoned from.
+func (s *Server) wiringOfVisit(w http.ResponseWriter, r *http.Request, here visit.Here, kind string) error {
+	d, ok := system.Describe(kind)
+	if !ok {
+		return &visit.Error{Kind: visit.NotFound, Message: fmt.Sprintf("There is no wiring of %q here.", kind)}
+	}
+	advice, err := s.Visits.Advise(r.Context(), here.Visit.Visit)
+	if _, blind := mendable(err); err != nil && !blind {
+		return err
+	}
+	return s.showWiring(w, r, d, s.shell(r, here, "Ladder", "Ladder"), advice.Standing)
 }
 
 // faulted builds the system that is shown.
@@ -265,9 +344,9 @@ func doing(p *system.Play) string {
 }
 
 // wiringPage is the page without drawing and reading.
-func wiringPage(d *system.Description, v wiringView, moments []moment, here int) page.LadderPage {
+func wiringPage(d *system.Description, v wiringView, moments []moment, here int, standing []visit.CauseLine) page.LadderPage {
 	p := page.LadderPage{
-		Shell: page.Shell{Title: d.Name, Back: page.Link{Text: "Wiring and sequence", Href: "/wiring"}}, Form: "/wiring/" + d.ID,
+		Form:   v.base,
 		As:     page.Field{Name: "as", Label: "Shown as", Kind: page.Pick, Value: v.as, Choices: []page.Choice{{Value: healthy, Label: "Healthy"}}},
 		Demand: page.Field{Name: "demand", Label: "Calling for", Kind: page.Pick, Value: v.call},
 		Step:   page.Field{Name: "step", Label: "Moment", Kind: page.Pick, Value: moments[here].id()},
@@ -276,8 +355,17 @@ func wiringPage(d *system.Description, v wiringView, moments []moment, here int)
 		Cautions: []string{"A model of a usual system of this kind: the diagram on the panel of the unit wins. " +
 			"Line voltage stands on these points in a real one. Only with a meter proved on a live source, one hand, and if you are qualified for it."},
 	}
+	listed := map[string]bool{}
+	for _, c := range standing {
+		if _, has := d.Fault(c.ID); has {
+			listed[c.ID] = true
+			p.As.Choices = append(p.As.Choices, page.Choice{Value: c.ID, Label: c.Name + " (" + c.Odds + ")"})
+		}
+	}
 	for _, f := range d.Faults {
-		p.As.Choices = append(p.As.Choices, page.Choice{Value: f.ID, Label: f.Name})
+		if !listed[f.ID] {
+			p.As.Choices = append(p.As.Choices, page.Choice{Value: f.ID, Label: f.Name})
+		}
 	}
 	for _, c := range d.Calls {
 		p.Demand.Choices = append(p.Demand.Choices, page.Choice{Value: c.ID, Label: c.Label})
@@ -376,7 +464,7 @@ func probe(p *system.Play, v wiringView) (answer, detail string) {
 			return "", "There is still voltage: no ohms are read on a live circuit."
 		case err != nil:
 			return "", "This system has no such point. Tap two points of the drawing."
-		case float64(ohms) > 40e6: // practice: where usual meters end
+		case float64(ohms) > meterEnds:
 			return "OL" + between, "More than a meter reads: open."
 		}
 		return showOhms(float64(ohms)) + between, "Through everything that joins these points, not only the nearest part: lift a wire to read a part alone."

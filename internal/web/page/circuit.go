@@ -12,12 +12,13 @@ type LadderPage struct {
 	Wires    Field // draw every wire
 	Red      Field // the point under the red lead
 	Black    Field
-	Form     string // where the form asks
-	Drawing  string // SVG
-	Answer   string // "Predicted: 240 V between T1 and T2"
-	Detail   string // range, low-impedance meter, what it means
-	StepText string // what was assumed, or what happened at this step
-	Clear    string // link that lifts both leads
+	Form     string   // where the form asks
+	Drawing  string   // SVG
+	Answer   string   // "Predicted: 240 V between T1 and T2"
+	Others   []string // what it would be otherwise: "Healthy: 24.0 V"
+	Detail   string   // range, low-impedance meter, what it means
+	StepText string   // what was assumed, or what happened at this step
+	Clear    string   // link that lifts both leads
 	Cautions []string
 	Lost     string // why no drawing can be made, if so
 	// where a sequence is stepped through
