@@ -76,7 +76,7 @@ func machineOf(t testing.TB, s shop, id record.VisitID, fault string) machine {
 	if err != nil {
 		t.Fatal(err)
 	}
-	h, err := scenario.NewHidden(m.Plant, m.Surroundings, 3)
+	h, err := scenario.NewHidden(m, 3)
 	if err != nil {
 		t.Fatal(err)
 	}
