@@ -16,6 +16,7 @@ var siUnits = map[string]struct {
 }{
 	"V":    {[]quantity.Dimension{quantity.DimVoltage}, 1},
 	"A":    {[]quantity.Dimension{quantity.DimCurrent}, 1},
+	"uA":   {[]quantity.Dimension{quantity.DimCurrent}, 1e-6},
 	"ohm":  {[]quantity.Dimension{quantity.DimResistance}, 1},
 	"Mohm": {[]quantity.Dimension{quantity.DimResistance}, 1e6},
 	"uF":   {[]quantity.Dimension{quantity.DimCapacitance}, 1e-6},
@@ -24,6 +25,8 @@ var siUnits = map[string]struct {
 	"kPa":  {[]quantity.Dimension{quantity.DimPressure, quantity.DimPressureDiff}, 1e3},
 	"MPa":  {[]quantity.Dimension{quantity.DimPressure, quantity.DimPressureDiff}, 1e6},
 	"m3/s": {[]quantity.Dimension{quantity.DimVolumeFlow}, 1},
+	"one":  {[]quantity.Dimension{quantity.DimRatio}, 1}, // "%" is of the reading
+	"ppm":  {[]quantity.Dimension{quantity.DimTrace}, 1e-6},
 }
 
 // number reads "0.2 V" as an amount of dim.

@@ -130,7 +130,7 @@ func (w *Wired) Read(demand plant.Demand, edits ...system.Edit) ([]Outcome, erro
 	if err != nil {
 		return nil, err
 	}
-	dead, err := w.dead(edits)
+	dead, err := w.dead(demand, edits)
 	if err != nil {
 		return nil, err
 	}
@@ -142,13 +142,34 @@ func (w *Wired) Read(demand plant.Demand, edits ...system.Edit) ([]Outcome, erro
 	return out, nil
 }
 
-// dead returns the system with every source taken away, for the ohmmeter.
-func (w *Wired) dead(edits []system.Edit) (*system.Play, error) {
+// dead returns the system with every source taken away, for the ohmmeter, by the
+// devices that are out of the circuit too.
+func (w *Wired) dead(demand plant.Demand, edits []system.Edit) (map[string]*system.Play, error) {
+	plays := map[string]*system.Play{}
+	for i := range w.Points {
+		p := &w.Points[i]
+		if _, known := plays[p.probe.lifted]; known || !p.probe.dead || p.Demand != demand {
+			continue
+		}
+		play, err := w.without(p.probe.lifted, edits)
+		if err != nil {
+			return nil, err
+		}
+		plays[p.probe.lifted] = play
+	}
+	return plays, nil
+}
+
+// without builds the system without its sources and the listed devices.
+func (w *Wired) without(lifted string, edits []system.Edit) (*system.Play, error) {
 	all := append([]system.Edit(nil), edits...)
 	for _, v := range w.System.Devices {
 		if v.Kind == system.Source {
 			all = append(all, system.Edit{"value", v.ID, "volts", "0"})
 		}
+	}
+	for _, id := range strings.FieldsFunc(lifted, func(r rune) bool { return r == ',' }) {
+		all = append(all, system.Edit{"open", id})
 	}
 	s, err := w.System.Build(all...)
 	if err != nil {
@@ -158,7 +179,7 @@ func (w *Wired) dead(edits []system.Edit) (*system.Play, error) {
 }
 
 // read plays one call and reads the points of it.
-func (w *Wired) read(s *system.System, dead *system.Play, call string, points []int, out []Outcome) error {
+func (w *Wired) read(s *system.System, dead map[string]*system.Play, call string, points []int, out []Outcome) error {
 	var actions []system.Action
 	if call != "" {
 		var err error
@@ -181,7 +202,7 @@ func (w *Wired) read(s *system.System, dead *system.Play, call string, points []
 		b := &w.Points[i].probe
 		p := end
 		if b.dead {
-			p = dead
+			p = dead[b.lifted]
 		}
 		if !b.watched {
 			b.look(p, &shows[k])
@@ -215,6 +236,7 @@ type probe struct {
 	call    string // in which it is read; "" when nothing calls
 	watched bool   // the whole call is watched, not only its end
 	dead    bool   // the power is off
+	lifted  string // devices out of the circuit as well
 	look    func(*system.Play, *sight)
 	outcome func(*sight, *system.Play) Outcome
 }

@@ -14,21 +14,25 @@ import (
 //
 //	volts A B [low]     between two points; low with a meter of low impedance
 //	amps DEVICE         through a device
-//	ohms A B            between two points with the power off
-//	alone DEVICE        ohms of a load, coil or conductor with its leads off
+//	ohms A B            between two points with the power off; "lifted DEVICE,DEVICE" after them: with these out of the circuit
+//	alone DEVICE        ohms of a load, coil, conductor or contact with its leads off
+//	farads DEVICE       of a capacitor with its leads off
 //	runs DEVICE         words: running, comes-and-goes, stops, stopped
 //	flag FLAG           the same words of a yes or no of the heat side
 //	closed DEVICE       words: closed, open
 //	fuse DEVICE         words: good, blown
 //	value QUANTITY      something of the heat side
 //	rise QUANTITY       the same, above where it rests
+//	gain QUANTITY DEVICE   by how much it is more at the end than before the device worked
 //	light BOARD WORD=MODE,MODE ...   the last of the words whose mode the board was in; dead without supply
+//	says WORD WORD=CONDITION,CONDITION ...   the last of the words whose conditions held together at some time; else the first
 var wirings map[string]func(d *system.Description, p *Point, args []string) (probe, bool, error)
 
 func init() {
 	wirings = map[string]func(*system.Description, *Point, []string) (probe, bool, error){
 		"volts": wiredVolts, "amps": wiredAmps, "ohms": wiredOhms, "alone": wiredAlone, "runs": wiredRuns, "flag": wiredFlag,
 		"closed": wiredClosed, "fuse": wiredFuse, "value": wiredValue, "rise": wiredRise, "light": wiredLight,
+		"farads": wiredFarads, "gain": wiredGain, "says": wiredSays,
 	}
 }
 
@@ -78,6 +82,16 @@ func hasPoints(d *system.Description, ids []string) bool {
 	return true
 }
 
+// hasDevices tells whether a description has each of a list of devices.
+func hasDevices(d *system.Description, list string) bool {
+	for _, id := range strings.FieldsFunc(list, func(r rune) bool { return r == ',' }) {
+		if _, ok := d.Device(id); !ok {
+			return false
+		}
+	}
+	return true
+}
+
 // theDevice returns the device that is the only argument.
 func theDevice(d *system.Description, args []string) (system.Device, bool, error) {
 	if len(args) != 1 {
@@ -96,6 +110,10 @@ func wiredAmps(d *system.Description, _ *Point, args []string) (probe, bool, err
 }
 
 func wiredOhms(d *system.Description, _ *Point, args []string) (probe, bool, error) {
+	lifted := ""
+	if n := len(args); n == 4 && args[2] == "lifted" {
+		args, lifted = args[:2], args[3]
+	}
 	if len(args) != 2 {
 		return probe{}, false, fmt.Errorf("ohms: want two points, have %v", args)
 	}
@@ -103,8 +121,8 @@ func wiredOhms(d *system.Description, _ *Point, args []string) (probe, bool, err
 		r, err := p.Ohms(args[0], args[1])
 		return float64(r), err == nil
 	})
-	b.dead = true
-	return b, hasPoints(d, args), nil
+	b.dead, b.lifted = true, lifted
+	return b, hasPoints(d, args) && hasDevices(d, lifted), nil
 }
 
 func wiredAlone(d *system.Description, _ *Point, args []string) (probe, bool, error) {
@@ -252,7 +270,7 @@ func quantityOf(d *system.Description, p *Point, args []string) (q system.Quanti
 // quantityUnits are the units of the heat side of descriptions.
 var quantityUnits = map[string]struct{ scale, offset float64 }{
 	"°C": {1, 273.15}, // published: BIPM SI Brochure 9th ed., 2.3.1: exact
-	"K":  {1, 0}, "Pa": {1, 0}, "kPa": {1e3, 0}, "share": {1, 0}, "A": {1, 0}, "uA": {1e-6, 0}, "ppm": {1e-6, 0}, "%": {1e-2, 0},
+	"K":  {1, 0}, "m3/s": {1, 0}, "Pa": {1, 0}, "kPa": {1e3, 0}, "share": {1, 0}, "A": {1, 0}, "uA": {1e-6, 0}, "ppm": {1e-6, 0}, "%": {1e-2, 0},
 }
 
 func wiredValue(d *system.Description, p *Point, args []string) (probe, bool, error) {

@@ -12,9 +12,9 @@ import (
 )
 
 // TestFaultsAreToldApart compares every two faults of the systems listed in
-// testdata/alike.txt by what a voltmeter and a clamp show at any point on any
-// call: they differ by a volt or 0.05 A, or the file says what else tells them
-// apart.
+// testdata/alike.txt by what a voltmeter, a clamp and the instruments of the gas
+// and air side show at any point on any call: they differ by a volt, 0.05 A or a
+// twentieth of the reading, or the file says what else tells them apart.
 //
 //	system ID
 //	alike FAULT FAULT "WHAT TELLS THEM APART"
@@ -63,8 +63,9 @@ func toldApart(t *testing.T, id string, alike map[[2]string]bool) {
 	}
 }
 
-// allReadings returns the volts from every point to every rail of the ladders
-// and amps times 20, at some moments of every call.
+// allReadings returns the volts from every point to every rail of the ladders,
+// amps times 20, and what other instruments measure in twentieths, at some
+// moments of every call.
 func allReadings(t *testing.T, d *Description, fault string) []float64 {
 	s := mustBuild(t, d.ID, fault)
 	var list []float64
@@ -85,6 +86,11 @@ func allReadings(t *testing.T, d *Description, fault string) []float64 {
 				if v.Kind != Conductor {
 					a, _ := p.Amps(v.ID)
 					list = append(list, 20*float64(a))
+				}
+			}
+			for _, q := range d.Quantities {
+				if x, _ := p.Quantity(q.Name); measured[q.Unit] {
+					list = append(list, 20*math.Log(1+math.Abs(x)))
 				}
 			}
 		}

@@ -25,6 +25,7 @@ type System struct {
 
 	nominal map[string]float64 // ohm, of each load before any edit
 	cut     map[string]bool    // devices that an edit has cut
+	known   map[string]float64 // every value of the heat side
 
 	quantities []quantityRule
 	flags      []flagRule
@@ -37,6 +38,7 @@ type System struct {
 type quantityRule struct {
 	Quantity
 	adds  [][]condition // of each add
+	by    []int         // the load of each add, in System.watched; -1 for none
 	decay float64       // of what is left to go, in a tick
 }
 
@@ -64,6 +66,13 @@ func (d *Description) Build(edits ...Edit) (*System, error) {
 	}
 	s := &System{Description: c, node: map[string]circuit.Node{}, branch: map[string]circuit.Branch{}, moving: map[string]relay.Device{},
 		nominal: map[string]float64{}, cut: map[string]bool{}}
+	var err error
+	if s.known, err = c.figures(); err == nil {
+		err = c.settle(s.known)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("system %s: %w", d.ID, err)
+	}
 	for i := range d.Devices {
 		if v := &d.Devices[i]; v.Kind == Load {
 			z, err := loadImpedance(v)
@@ -92,7 +101,6 @@ func (d *Description) Build(edits ...Edit) (*System, error) {
 			}
 		}
 	}
-	var err error
 	if s.net, err = b.Compile(); err != nil {
 		return nil, fmt.Errorf("system %s: %w", c.ID, err)
 	}
@@ -433,7 +441,11 @@ func (s *System) rules() error {
 			if err != nil {
 				return err
 			}
-			rule.adds = append(rule.adds, c)
+			by := -1
+			if a.By != "" {
+				by = s.look(a.By)
+			}
+			rule.adds, rule.by = append(rule.adds, c), append(rule.by, by)
 		}
 		s.quantities = append(s.quantities, rule)
 	}

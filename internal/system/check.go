@@ -53,7 +53,32 @@ func (d *Description) check() error {
 			}
 		}
 	}
+	if err := d.checkFigures(devices); err != nil {
+		return err
+	}
 	return d.checkConditions()
+}
+
+// checkFigures works out the values once, so that quantities rest where they
+// say for whoever reads the description.
+func (d *Description) checkFigures(devices map[string]Kind) error {
+	known, err := d.figures()
+	if err != nil {
+		return err
+	}
+	c := d.clone()
+	if err := c.settle(known); err != nil {
+		return err
+	}
+	for i, q := range c.Quantities {
+		d.Quantities[i].Rest = q.Rest
+		for _, a := range q.Adds {
+			if a.By != "" && devices[a.By] != Load {
+				return fmt.Errorf("quantity %s: %s is no load", q.Name, a.By)
+			}
+		}
+	}
+	return nil
 }
 
 func (d *Description) checkBoards(points map[string]bool, devices map[string]Kind) error {

@@ -15,6 +15,8 @@ type condition struct {
 	flag     int    // index, or -1
 	quantity int    // index, or -1
 	volts    bool   // the voltage at the device is asked for
+	figure   string // a value that is asked for, and
+	is       bool   // whether it holds, which it does or not for a whole play
 	above    bool   // quantity or voltage ≥ value, else ≤
 	value    float64
 }
@@ -41,11 +43,17 @@ func (d *Description) condition(s string) (condition, error) {
 				return c, nil
 			}
 		}
+		for _, v := range d.Values {
+			if v.Name == left {
+				c.figure, c.above, c.value = left, op == ">=", x
+				return c, nil
+			}
+		}
 		if v, ok := d.Device(left); ok && v.Kind == Load {
 			c.device, c.volts, c.above, c.value = left, true, op == ">=", x
 			return c, nil
 		}
-		return c, fmt.Errorf("condition %s: no quantity or load %s", s, left)
+		return c, fmt.Errorf("condition %s: no quantity, value or load %s", s, left)
 	}
 	for i, f := range d.Flags {
 		if f.Name == name {
@@ -78,13 +86,23 @@ func (s *System) watch(list ...string) ([]condition, error) {
 	all, err := s.conditions(list)
 	for i := range all {
 		c := &all[i]
-		if c.device == "" {
-			continue
+		if c.figure != "" {
+			c.is = s.known[c.figure] >= c.value == c.above
 		}
-		if c.watched = slices.Index(s.watched, c.device); c.watched < 0 {
-			c.watched = len(s.watched)
-			s.watched = append(s.watched, c.device)
+		if c.device != "" {
+			c.watched = s.look(c.device)
 		}
 	}
 	return all, err
+}
+
+// look keeps a device that conditions or quantities ask about, and returns its
+// place in System.watched.
+func (s *System) look(id string) int {
+	i := slices.Index(s.watched, id)
+	if i < 0 {
+		i = len(s.watched)
+		s.watched = append(s.watched, id)
+	}
+	return i
 }

@@ -96,14 +96,18 @@ type Call struct {
 type Quantity struct {
 	Name, Label, Unit string
 	Rest              float64
+	RestOf            string  // the value that says it, if one does
 	Lag               float64 // s
 	Adds              []Add
 }
 
-// Add moves the target of a quantity while all its conditions hold.
+// Add moves the target of a quantity while all its conditions hold, by Value,
+// or by Value times that which Of names, for every watt of By if there is one.
 type Add struct {
 	Value float64
+	Of    string // value
 	If    []string
+	By    string // load
 }
 
 // Flag is a yes or no of the heat side: true once Lights holds, and then as
@@ -135,6 +139,7 @@ type Description struct {
 	Devices    []Device
 	Boards     []Board
 	Calls      []Call
+	Values     []Value
 	Quantities []Quantity
 	Flags      []Flag
 	Ladders    []Ladder
@@ -169,6 +174,13 @@ func (d *Description) Device(id string) (Device, bool) {
 		return d.Devices[i], true
 	}
 	return Device{}, false
+}
+
+// Reads returns the error of a condition that this description cannot answer,
+// for want of what it names.
+func (d *Description) Reads(condition string) error {
+	_, err := d.condition(condition)
+	return err
 }
 
 // commanded tells whether a call can close the device: a contact of the
@@ -207,6 +219,7 @@ func (d *Description) clone() *Description {
 		}
 		c.Boards[i].Values = values
 	}
+	c.Values = append([]Value(nil), d.Values...)
 	c.Quantities = append([]Quantity(nil), d.Quantities...)
 	c.Flags = append([]Flag(nil), d.Flags...)
 	return &c

@@ -3,7 +3,6 @@ package system
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 )
 
@@ -25,6 +24,7 @@ import (
 //	scale QUANTITY K          how far it goes: a weak draft, a choked coil
 //	add QUANTITY X CONDITIONS  one more thing that drives it: a choked filter
 //	never FLAG, always FLAG
+//	set VALUE X               a number of the heat side: dirt, a pressure, a hand that turned a screw
 type Edit []string
 
 // ParseEdit reads an edit.
@@ -43,7 +43,7 @@ func ParseEdit(text string) (Edit, error) {
 // editWords are the edits and of how many words they are.
 var editWords = map[string]int{
 	"open": 2, "weld": 2, "jam": 2, "stick": 2, "ohms": 3, "value": 4, "short": 4, "cross": 3, "move": 4, "reverse": 2,
-	"winding": 4, "demand": 3, "rest": 3, "scale": 3, "add": 4, "never": 2, "always": 2,
+	"winding": 4, "demand": 3, "set": 3, "rest": 3, "scale": 3, "add": 4, "never": 2, "always": 2,
 }
 
 // ShortPrefix begins the id of a device that an edit put between two points.
@@ -66,6 +66,13 @@ func (e Edit) apply(d *Description) error {
 		return e.flag(d)
 	case "demand":
 		return e.demand(d)
+	case "set":
+		for i := range d.Values {
+			if d.Values[i].Name == e[1] {
+				return d.Values[i].is(e[2])
+			}
+		}
+		return fmt.Errorf("edit %v: no value %s", []string(e), e[1])
 	case "stick":
 		for i := range d.Boards {
 			if d.Boards[i].ID == e[1] {
@@ -179,10 +186,11 @@ func (e Edit) demand(d *Description) error {
 }
 
 func (e Edit) quantity(d *Description) error {
-	x, err := strconv.ParseFloat(e[2], 64)
-	if err != nil {
+	a := addOf(e[2])
+	if a.Of != "" && e[0] != "add" {
 		return fmt.Errorf("edit %v: %s is not a number", []string(e), e[2])
 	}
+	x := a.Value
 	for i := range d.Quantities {
 		q := &d.Quantities[i]
 		if q.Name != e[1] {
@@ -191,10 +199,11 @@ func (e Edit) quantity(d *Description) error {
 		q.Adds = slices.Clone(q.Adds)
 		switch e[0] {
 		case "rest":
-			q.Rest = x
+			q.Rest, q.RestOf = x, ""
 			return nil
 		case "add":
-			q.Adds = append(q.Adds, Add{Value: x, If: list(e[3])})
+			a.If = list(e[3])
+			q.Adds = append(q.Adds, a)
 			_, err := d.conditions(list(e[3]))
 			return err
 		}

@@ -2,22 +2,85 @@ package system
 
 import (
 	"bufio"
+	"cmp"
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
+
+	"rung/internal/quantity"
 )
 
 // Fault is what can be wrong with a system: a list of edits.
 type Fault struct {
 	ID, Name string
 	Texts    map[string]string // name.es and the like
-	Edits    []Edit
+	Edits    []Edit            // in the middle of its severities, or of the first span of them
+
+	degrees []degree
+}
+
+// degree is a range of an edit: one of its words lies between two ends, or in
+// one of several such spans.
+type degree struct {
+	edit, word int
+	spans      [][2]float64
+}
+
+// HasDegrees tells whether the fault has more severities than one.
+func (f *Fault) HasDegrees() bool { return len(f.degrees) > 0 }
+
+// EditsAt returns the edits at a quantile of the fault's severity, 0 to 1, even
+// over each range of its edits; a *quantity.RangeError outside. A fault without
+// degrees is the same at all.
+func (f *Fault) EditsAt(u float64) ([]Edit, error) {
+	if err := quantity.CheckRange("system.EditsAt", "quantile", u, 0, 1, ""); err != nil {
+		return nil, err
+	}
+	if !f.HasDegrees() {
+		return f.Edits, nil
+	}
+	all := make([]Edit, len(f.Edits))
+	for i, e := range f.Edits {
+		all[i] = slices.Clone(e)
+	}
+	for _, g := range f.degrees {
+		all[g.edit][g.word] = strconv.FormatFloat(g.at(u), 'g', -1, 64)
+	}
+	return all, nil
+}
+
+// at returns the number at a quantile: the spans have equal shares of it.
+func (g *degree) at(u float64) float64 {
+	n := float64(len(g.spans))
+	k := min(int(u*n), len(g.spans)-1)
+	s := g.spans[k]
+	return s[0] + (s[1]-s[0])*(u*n-float64(k))
+}
+
+// degreeOf reads "0.2..0.5", or "400..700|1100..1400"; ok is false of any other word.
+func degreeOf(word string) (spans [][2]float64, ok bool, err error) {
+	if !strings.Contains(word, "..") {
+		return nil, false, nil
+	}
+	for _, part := range strings.Split(word, "|") {
+		low, high, _ := strings.Cut(part, "..")
+		a, err1 := strconv.ParseFloat(low, 64)
+		b, err2 := strconv.ParseFloat(high, 64)
+		if err1 != nil || err2 != nil || !(a < b) {
+			return nil, true, fmt.Errorf("%s is no range", word)
+		}
+		spans = append(spans, [2]float64{a, b})
+	}
+	return spans, true, nil
 }
 
 // parseFaults reads the faults of a system:
 //
 //	fault ID "NAME"
 //	name.LANGUAGE "TEXT"
-//	edit ...            see Edit; one line each
+//	edit ...            see Edit; one line each. A number may be a range of severities, 0.2..0.5,
+//	                    or several with "|" between them: see EditsAt
 //
 // The edits of every fault must fit the system; that it can be built with them
 // is tested.
@@ -39,11 +102,8 @@ func parseFaults(file, text string, d *Description) ([]Fault, error) {
 			return nil, fmt.Errorf("%s: fault %s twice, or without an edit", file, f.ID)
 		}
 		seen[f.ID] = true
-		c := d.clone()
-		for _, e := range f.Edits {
-			if err := e.apply(c); err != nil {
-				return nil, fmt.Errorf("%s: fault %s: %w", file, f.ID, err)
-			}
+		if err := f.fits(d); err != nil {
+			return nil, fmt.Errorf("%s: fault %s: %w", file, f.ID, err)
 		}
 	}
 	return list, nil
@@ -69,8 +129,38 @@ func faultLine(list []Fault, words []string) ([]Fault, error) {
 		return nil, fmt.Errorf("unknown keyword %q", words[0])
 	}
 	e, err := ParseEdit(strings.Join(words[1:], " "))
+	for i, w := range e {
+		spans, ok, bad := degreeOf(w)
+		if ok && bad == nil {
+			f.degrees = append(f.degrees, degree{len(f.Edits), i, spans})
+		}
+		err = cmp.Or(err, bad)
+	}
 	f.Edits = append(f.Edits, e)
+	if err == nil && f.HasDegrees() {
+		f.Edits, err = f.EditsAt(0.5 / float64(len(f.degrees[0].spans)))
+	}
 	return list, err
+}
+
+// fits makes the edits on a copy of the system, at both ends of the severities.
+func (f *Fault) fits(d *Description) error {
+	for _, u := range []float64{0, 1} {
+		edits, err := f.EditsAt(u)
+		if err != nil {
+			return err
+		}
+		c := d.clone()
+		for _, e := range edits {
+			if err := e.apply(c); err != nil {
+				return err
+			}
+		}
+		if _, err := c.figures(); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Fault returns a fault of the system.

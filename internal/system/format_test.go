@@ -24,7 +24,7 @@ func TestFormatRefuses(t *testing.T) {
 		{`call late "Late" t@soon`, "t@soon is no time"},
 		{`call late "Late" t@-5`, "t@-5 is no time"},
 		{`call late "Late" lamp@5`, "lamp is no contact"},
-		{"flag f \"F\" lights=b>=20", "no quantity or load b"},
+		{"flag f \"F\" lights=b>=20", "no quantity, value or load b"},
 		{"flag f \"F\" lights=lamp>=bright", "bright is not a number"},
 		{"sequence on\nstep lamp", "no call of that name after the first"},
 		{"call off \"Off\" t\nsequence off\nstep s", "no load, coil, motor or flag"},

@@ -47,7 +47,11 @@ func (s *System) drive(v *Device) error {
 		return err
 	}
 	load := t.Load()
-	torque, err1 := number(v.Values, "torque", 1)
+	torque, known := s.known[v.Values["torque"]]
+	var err1 error
+	if !known {
+		torque, err1 = number(v.Values, "torque", 1)
+	}
 	starting, err2 := number(v.Values, "starting", float64(load.Starting))
 	if err1 != nil || err2 != nil {
 		return fmt.Errorf("torque or starting is no number")

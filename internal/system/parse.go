@@ -20,13 +20,15 @@ import (
 //	point ID "LABEL" WHERE [line|bare]
 //	KIND ID "LABEL" POINT POINT [POINT POINT] [key=value ...]
 //	set DEVICE key=value ...         more values of a device above, as of a part
+//	set VALUE X                      another number or formula for a value above
 //	board ID "LABEL" supply=POINT,POINT least=V [loses=S returns=S]
 //	input NAME POINT,POINT least=V    or    input NAME told=CONDITION
 //	mode NAME "LABEL" [on=CONTACT,CONTACT]
 //	to MODE [after=S] [if=INPUT,!INPUT]
 //	call ID "LABEL" CONTACT[@S] ...  each closes S seconds after the call begins
-//	quantity NAME "LABEL" unit=U rest=X lag=S
-//	add X if=CONDITION,CONDITION
+//	value NAME X UNIT                 or    value NAME FORMULA(ARG,ARG) UNIT: see formula.go; an ARG is a value above or a number
+//	quantity NAME "LABEL" unit=U rest=X lag=S     X may be the name of a value
+//	add X if=CONDITION,CONDITION [by=LOAD]        X may be the name of a value, with or without "-"; by: for each watt that the load draws
 //	flag NAME "LABEL" lights=CONDITION,... holds=CONDITION,...
 //	ladder "NAME" POINT POINT
 //	rung "LABEL" DEVICE ...
@@ -48,12 +50,14 @@ import (
 //	load         ohms=Z, or volts= watts= pf=; on=V from which it works
 //	motor        use= watts= volts= torque=K run-ohms= start-ohms=    points R, C, S; see circuit.SelectMotor
 //	             full=CONDITION eased=K    without the condition its load is K of the full one
+//	             torque=VALUE              the same from the air side
 //	             starting=K                torque to overcome at rest, of that at load
 //	capacitor    uf=
 //	transformer  volts= va=                points of the primary, then of the secondary
 //
 // A CONDITION is DEVICE (it has its voltage, or turns), FLAG, QUANTITY>=X or
-// QUANTITY<=X, LOAD>=V or LOAD<=V (the voltage at it); "!" before it means not.
+// QUANTITY<=X, the same of a VALUE, LOAD>=V or LOAD<=V (the voltage at it);
+// "!" before it means not.
 func parse(file, text string) (*Description, error) {
 	r := reader{d: &Description{Texts: map[string]string{}}}
 	if err := r.text(file, text); err != nil {
@@ -140,6 +144,8 @@ func (r *reader) line(words []string) error {
 		return r.call(rest)
 	case "include":
 		return r.include(rest)
+	case "value":
+		return r.value(rest)
 	case "quantity":
 		return r.quantity(rest)
 	case "add":
@@ -255,6 +261,11 @@ func (r *reader) set(words []string) error {
 	if len(words) < 2 {
 		return fmt.Errorf("set wants a device and values")
 	}
+	for i := range r.d.Values {
+		if r.d.Values[i].Name == words[0] && len(words) == 2 {
+			return r.d.Values[i].is(words[1])
+		}
+	}
 	i := r.d.device(words[0])
 	if i < 0 {
 		return fmt.Errorf("set: no device %s above", words[0])
@@ -347,7 +358,7 @@ func (r *reader) quantity(words []string) error {
 	}
 	q := Quantity{Name: words[0], Label: words[1], Unit: v["unit"]}
 	if q.Rest, err = number(v, "rest", 0); err != nil {
-		return err
+		q.RestOf = v["rest"]
 	}
 	if q.Lag, err = number(v, "lag", 0); err != nil {
 		return err
@@ -360,17 +371,32 @@ func (r *reader) quantity(words []string) error {
 }
 
 func (r *reader) add(words []string) error {
-	if len(r.d.Quantities) == 0 || len(words) != 2 {
-		return fmt.Errorf("add wants a quantity before it, a number and if=")
+	if len(r.d.Quantities) == 0 || len(words) < 2 {
+		return fmt.Errorf("add wants a quantity before it, a number or value, and if=")
 	}
-	x, err := strconv.ParseFloat(words[0], 64)
-	conditions, ok := strings.CutPrefix(words[1], "if=")
-	if err != nil || !ok {
-		return fmt.Errorf("add wants a number and if=")
+	v, err := values(words[1:])
+	if err != nil {
+		return err
+	}
+	a := addOf(words[0])
+	a.If, a.By = list(v["if"]), v["by"]
+	if len(a.If) == 0 {
+		return fmt.Errorf("add wants if=")
 	}
 	q := &r.d.Quantities[len(r.d.Quantities)-1]
-	q.Adds = append(q.Adds, Add{Value: x, If: list(conditions)})
+	q.Adds = append(q.Adds, a)
 	return nil
+}
+
+// addOf reads a number, or the name of a value with or without "-".
+func addOf(text string) Add {
+	if x, err := strconv.ParseFloat(text, 64); err == nil {
+		return Add{Value: x}
+	}
+	if name, minus := strings.CutPrefix(text, "-"); minus {
+		return Add{Value: -1, Of: name}
+	}
+	return Add{Value: 1, Of: text}
 }
 
 func (r *reader) flag(words []string) error {

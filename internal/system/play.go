@@ -34,9 +34,10 @@ type Play struct {
 	net        *circuit.Net
 	quantities []float64
 	flags      []bool
-	marks      []mark // of flags, as they change
-	works      []bool // of System.watched, after the first steps of the trace
-	steps      int    // that works knows
+	marks      []mark    // of flags, as they change
+	works      []bool    // of System.watched, after the first steps of the trace
+	watts      []float64 // of the loads among them
+	steps      int       // that works knows
 }
 
 // mark is a change of a flag, before the step of the trace with the given number.
@@ -58,7 +59,7 @@ func (s *System) Play(until time.Duration, actions ...Action) (*Play, error) {
 // is shown moves on afterwards: it must be read there and then.
 func (s *System) Watch(until time.Duration, see func(*Play), actions ...Action) (*Play, error) {
 	p := &Play{System: s, net: s.net.Clone(), quantities: make([]float64, len(s.quantities)), flags: make([]bool, len(s.flags)),
-		works: make([]bool, len(s.watched)), steps: -1}
+		works: make([]bool, len(s.watched)), watts: make([]float64, len(s.watched)), steps: -1}
 	w := s.wiring
 	w.Nets = []*circuit.Net{p.net}
 	var err error
@@ -142,9 +143,15 @@ func (p *Play) drift(dt time.Duration) {
 		q := &p.System.quantities[i]
 		target := q.Rest
 		for k, add := range q.adds {
-			if p.all(add) {
-				target += q.Adds[k].Value
+			if !p.all(add) {
+				continue
 			}
+			by := 1.0
+			if i := q.by[k]; i >= 0 {
+				p.watching(i)
+				by = p.watts[i]
+			}
+			target += q.Adds[k].Value * by
 		}
 		decay := q.decay
 		if dt != tick {
@@ -205,6 +212,8 @@ func (p *Play) all(list []condition) bool {
 func (p *Play) holds(c condition) bool {
 	var is bool
 	switch {
+	case c.figure != "":
+		is = c.is
 	case c.flag >= 0:
 		is = p.flags[c.flag]
 	case c.quantity >= 0 && c.above:
@@ -226,9 +235,19 @@ func (p *Play) watching(i int) bool {
 		p.steps = steps
 		for k, id := range p.watched {
 			p.works[k] = p.Works(id)
+			p.watts[k] = p.drawn(id)
 		}
 	}
 	return p.works[i]
+}
+
+// drawn returns what a load turns into heat, W; zero for what is none.
+func (p *Play) drawn(id string) float64 {
+	d, ok := p.moving[id]
+	if !ok || d.Kind != relay.LoadKind {
+		return 0
+	}
+	return float64(p.net.Power(p.branch[id]))
 }
 
 // Works tells whether a load draws about the current it is made for, a coil has
@@ -315,6 +334,33 @@ func (p *Play) Flag(name string) bool {
 	return false
 }
 
+// Holds tells whether a condition of the language of descriptions holds; an
+// error for one that names nothing of this system.
+func (p *Play) Holds(text string) (bool, error) {
+	c, err := p.condition(text)
+	if err != nil {
+		return false, err
+	}
+	switch {
+	case c.figure != "":
+		c.is = p.known[c.figure] >= c.value == c.above
+	case c.device != "" && !c.volts:
+		return p.Works(c.device) != c.not, nil
+	}
+	return p.holds(c), nil
+}
+
+// Capacitance returns what a capacitance meter shows of a capacitor with its
+// leads off; ok is false of any other device.
+func (p *Play) Capacitance(id string) (c quantity.Capacitance, ok bool) {
+	v, ok := p.Device(id)
+	if !ok || v.Kind != Capacitor {
+		return 0, false
+	}
+	uF, err := number(v.Values, "uf", 0)
+	return quantity.Capacitance(uF * 1e-6), err == nil
+}
+
 // Volts returns what a voltmeter of the input resistance r shows between two
 // points. An unknown point is an error.
 func (p *Play) Volts(a, b string, r quantity.Resistance) (quantity.Voltage, error) {
@@ -351,8 +397,8 @@ func (p *Play) Ohms(a, b string) (quantity.Resistance, error) {
 	return p.net.Ohms(na, nb)
 }
 
-// Resistance returns what an ohmmeter shows of a load, a coil or a conductor
-// with its leads off. Other kinds of device are an error.
+// Resistance returns what an ohmmeter shows of a load, a coil, a conductor or a
+// contact with its leads off. Other kinds of device are an error.
 func (p *Play) Resistance(id string) (quantity.Resistance, error) {
 	v, ok := p.Device(id)
 	if !ok {
@@ -361,6 +407,11 @@ func (p *Play) Resistance(id string) (quantity.Resistance, error) {
 	var z complex128
 	var err error
 	switch v.Kind {
+	case Switch, Thermostat, Limit, Fuse, Breaker, Overload, Contact:
+		if !p.Closed(id) {
+			return circuit.Open, nil
+		}
+		z, err = zOf(&v, "ohms", joint)
 	case Load:
 		z, err = loadImpedance(&v)
 	case Coil:

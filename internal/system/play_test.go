@@ -58,6 +58,7 @@ func mustPlay(t testing.TB, s *System, call string, length, until time.Duration)
 //	amps S DEVICE A TOLERANCE
 //	mode S BOARD MODE
 //	works S DEVICE yes|no
+//	quantity S QUANTITY X TOLERANCE
 //
 // practice: the sequences and where each fault stops them are those of the
 // trade; volts follow from the network and are checked for what a mechanic
@@ -138,6 +139,12 @@ func (c *cases) line(words []string) {
 		if m := p.Mode(words[2]); m.Name != words[3] {
 			c.errorf("%s is in mode %s, want %s", words[2], m.Name, words[3])
 		}
+	case "quantity":
+		x, ok := p.Quantity(words[2])
+		if !ok {
+			c.t.Fatalf("%s:%d: no quantity %s", c.file, c.number, words[2])
+		}
+		c.near(strings.Join(words[1:3], " "), x, words[3], words[4], nil)
 	case "works":
 		if p.Works(words[2]) != (words[3] == "yes") {
 			c.errorf("%s works: %v, want %s", words[2], p.Works(words[2]), words[3])
@@ -189,6 +196,10 @@ func (c *cases) near(what string, got float64, want, tolerance string, err error
 	}
 }
 
+// measured are the units of the heat side that an instrument of its own reads: a
+// manometer, an analyser, a meter of microamps, a flow grid.
+var measured = map[string]bool{"Pa": true, "ppm": true, "uA": true, "m3/s": true}
+
 // Every fault changes something that a meter or an eye could find at some time
 // of a call.
 func TestEveryFaultShows(t *testing.T) {
@@ -219,6 +230,13 @@ func shows(t *testing.T, d *Description, fault string) bool {
 			}
 			for _, f := range d.Flags {
 				if a.Flag(f.Name) != b.Flag(f.Name) {
+					return true
+				}
+			}
+			for _, q := range d.Quantities {
+				x, _ := a.Quantity(q.Name)
+				y, _ := b.Quantity(q.Name)
+				if measured[q.Unit] && math.Abs(x-y) > 0.05*math.Abs(x) {
 					return true
 				}
 			}

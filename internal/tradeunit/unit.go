@@ -134,6 +134,7 @@ var units = []Unit{
 	{Symbol: "mV", Dim: quantity.DimVoltage, Scale: 1e-3},
 	{Symbol: "A", Dim: quantity.DimCurrent, Scale: 1, Aliases: []string{"amps"}},
 	{Symbol: "mA", Dim: quantity.DimCurrent, Scale: 1e-3},
+	{Symbol: "µA", Dim: quantity.DimCurrent, Scale: 1e-6, Aliases: []string{"uA"}},
 	{Symbol: "Ω", Dim: quantity.DimResistance, Scale: 1, Aliases: []string{"ohm", "ohms"}},
 	{Symbol: "kΩ", Dim: quantity.DimResistance, Scale: 1e3, Aliases: []string{"kohm"}},
 	{Symbol: "MΩ", Dim: quantity.DimResistance, Scale: 1e6, Aliases: []string{"Mohm", "megohm"}},
