@@ -20,8 +20,9 @@ type Wired struct {
 	Complaint string
 }
 
-// wiredWorld is the World of a described system. It knows no tolerances: what
-// the parts of another house differ by stands in the discrepancy of each meter.
+// wiredWorld is the World of a described system. Its particles differ in the
+// severity of the fault alone: what the parts of another house differ by stands
+// in the discrepancy of each meter.
 type wiredWorld struct {
 	listing
 	on    *fieldtest.Wired
@@ -29,10 +30,11 @@ type wiredWorld struct {
 	shown map[shownKey][]fieldtest.Outcome
 }
 
-// shownKey names what a hypothesis shows at a demand.
+// shownKey names what a hypothesis shows at a demand; all particles of one
+// without severities show the same, and are the first.
 type shownKey struct {
-	hyp    int
-	demand Demand
+	hyp, particle int
+	demand        Demand
 }
 
 // OpenWired returns an engine over a described system. It returns an error if
@@ -91,16 +93,37 @@ func (w *wiredWorld) addPoints() {
 	}
 }
 
-// Severity returns NaN: the faults of a described system are there or not.
-func (w *wiredWorld) Severity(int, int) float64 { return math.NaN() }
+// Severity returns the severity quantile of the first fault.
+func (w *wiredWorld) Severity(h, n int) float64 {
+	if len(w.faults[h]) == 0 {
+		return math.NaN()
+	}
+	f, _ := w.on.System.Fault(w.faults[h][0].ID)
+	if !f.HasDegrees() {
+		return math.NaN()
+	}
+	return severityDraw(f.ID, n)
+}
 
-// Predict plays the call with the faults of the hypothesis; every particle
-// shows the same.
-func (w *wiredWorld) Predict(h, _ int, d Demand, out []Outcome) {
-	key := shownKey{h, d}
+// hasDegrees reports whether the particles of a hypothesis differ.
+func (w *wiredWorld) hasDegrees(h int) bool {
+	for _, f := range w.faults[h] {
+		if listed, _ := w.on.System.Fault(f.ID); listed.HasDegrees() {
+			return true
+		}
+	}
+	return false
+}
+
+// Predict plays the call with the faults of the hypothesis.
+func (w *wiredWorld) Predict(h, n int, d Demand, out []Outcome) {
+	if !w.hasDegrees(h) {
+		n = 0
+	}
+	key := shownKey{h, n, d}
 	shown, known := w.shown[key]
 	if !known {
-		shown = w.read(h, d)
+		shown = w.read(h, n, d)
 		w.shown[key] = shown
 	}
 	for k, i := range w.reads[d] {
@@ -108,9 +131,10 @@ func (w *wiredWorld) Predict(h, _ int, d Demand, out []Outcome) {
 	}
 }
 
-// read returns what a hypothesis shows at a demand. Where the network has no
-// solution, which no fault of the catalogue brings about, nothing is readable.
-func (w *wiredWorld) read(h int, d Demand) []fieldtest.Outcome {
+// read returns what a hypothesis shows at a demand in a particle. Where the
+// network has no solution, which no fault of the catalogue brings about, nothing
+// is readable.
+func (w *wiredWorld) read(h, n int, d Demand) []fieldtest.Outcome {
 	none := make([]fieldtest.Outcome, len(w.on.Points))
 	demand, err := plant.ParseDemand(string(d))
 	if err != nil {
@@ -119,7 +143,11 @@ func (w *wiredWorld) read(h int, d Demand) []fieldtest.Outcome {
 	var edits []system.Edit
 	for _, f := range w.faults[h] {
 		listed, _ := w.on.System.Fault(f.ID)
-		edits = append(edits, listed.Edits...)
+		some, err := listed.EditsAt(severityDraw(f.ID, n))
+		if err != nil {
+			return none
+		}
+		edits = append(edits, some...)
 	}
 	shown, err := w.on.Read(demand, edits...)
 	if err != nil {

@@ -128,7 +128,10 @@ func TestFindsHiddenWiringFaults(t *testing.T) {
 				engines[complaint] = e
 			}
 			listed, _ := d.Fault(f.ID)
-			h := &wiredHouse{e: e, on: on, edit: listed.Edits, seen: map[Demand][]fieldtest.Outcome{}, rng: rand.New(rand.NewPCG(uint64(i), 5))}
+			h := &wiredHouse{e: e, on: on, seen: map[Demand][]fieldtest.Outcome{}, rng: rand.New(rand.NewPCG(uint64(i), 5))}
+			if h.edit, err = listed.EditsAt(h.rng.Float64()); err != nil {
+				t.Fatal(err)
+			}
 			_, a, steps := h.follow(t, Case{Person: able}, 30)
 			n, done = n+1, done+len(steps)
 			switch {
