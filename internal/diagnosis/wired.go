@@ -48,7 +48,7 @@ func OpenWired(s Wired, set Settings) (*Engine, error) {
 		return nil, fmt.Errorf("diagnosis: %w", err)
 	}
 	w := &wiredWorld{
-		listing: listing{catalogue: s.Faults, tests: s.Checks, complaint: s.Complaint, modes: modesOf(on)},
+		listing: listing{catalogue: s.Faults, tests: s.Checks, complaint: s.Complaint, modes: ModesOf(on)},
 		on:      on, reads: map[Demand][]int{}, shown: map[shownKey][]fieldtest.Outcome{},
 	}
 	w.list(FaultsOf(s.Faults, s.System))
@@ -56,8 +56,8 @@ func OpenWired(s Wired, set Settings) (*Engine, error) {
 	return NewEngine(w, set)
 }
 
-// modesOf returns the modes in which a described system works.
-func modesOf(on *fieldtest.Wired) []string {
+// ModesOf returns the modes in which a described system works.
+func ModesOf(on *fieldtest.Wired) []string {
 	var list []string
 	for _, d := range []plant.Demand{plant.Heat, plant.Cool} {
 		if on.Calls(d) {

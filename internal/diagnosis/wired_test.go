@@ -119,7 +119,7 @@ func TestFindsHiddenWiringFaults(t *testing.T) {
 			if i%every != every/2 {
 				continue
 			}
-			complaint := worstComplaint(faults, f, modesOf(on))
+			complaint := worstComplaint(faults, f, ModesOf(on))
 			e := engines[complaint]
 			if e == nil {
 				if e, err = OpenWired(Wired{System: d, Faults: faults, Checks: checks, Complaint: complaint}, DefaultSettings()); err != nil {

@@ -45,8 +45,8 @@ func NewHidden(m visit.Model, seed uint64) (*Hidden, error) {
 	}
 	h := &Hidden{plant: m.Plant, heats: m.FromWiring, faults: faults, checks: checks, at: m.Surroundings,
 		rng: rand.New(rand.NewPCG(seed, 0x5ce7a410)), off: map[string]float64{}}
-	if d, described := system.Describe(m.Wiring); described {
-		if h.wired, err = checks.On(d); err != nil {
+	if m.Wiring != nil {
+		if h.wired, err = checks.On(m.Wiring); err != nil {
 			return nil, err
 		}
 	}

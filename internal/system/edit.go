@@ -52,6 +52,18 @@ const ShortPrefix = "short/"
 // cut is the resistance of what does not conduct, ohm.
 const cut = "1e9"
 
+// With returns the description with edits made to it for good, as of the house
+// in which the system stands; its faults are the same.
+func (d *Description) With(edits ...Edit) (*Description, error) {
+	c := d.clone()
+	for _, e := range edits {
+		if err := e.apply(c); err != nil {
+			return nil, err
+		}
+	}
+	return c, nil
+}
+
 // apply makes the edit.
 func (e Edit) apply(d *Description) error {
 	if want, ok := editWords[e[0]]; !ok || len(e) != want {

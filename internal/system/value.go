@@ -54,6 +54,16 @@ func (v *Value) is(text string) error {
 	return nil
 }
 
+// Number returns a value that is given, and not worked out, in its unit.
+func (d *Description) Number(name string) (float64, bool) {
+	for _, v := range d.Values {
+		if v.Name == name {
+			return v.Number, v.Formula == ""
+		}
+	}
+	return 0, false
+}
+
 // figures works out every value, in order.
 func (d *Description) figures() (map[string]float64, error) {
 	known := make(map[string]float64, len(d.Values))

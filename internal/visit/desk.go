@@ -74,9 +74,8 @@ func (d *desk) gate() diagnosis.ChargeGate {
 func (s *Service) lay(here Here) *desk {
 	d := &desk{Here: here, side: &side{}, engines: s.engines, faults: s.faults, checks: s.checks, ambient: ambientOf(here)}
 	d.situate()
-	wired, cooled, first := s.sides(here.System.Kind, d.situation.Complaint)
-	if wired != nil {
-		d.divide(wired, cooled, first)
+	if k := s.sides(here.System, d.situation.Complaint); k.wired != nil {
+		d.divide(k)
 	}
 	var leftOut []*ledger.Reading
 	d.c, leftOut = s.caseOf(here, d.side, d.other)
@@ -93,19 +92,19 @@ func (s *Service) lay(here Here) *desk {
 }
 
 // divide sets the described system beside the plant, or in its place where
-// nothing cools; first says that the visit is reasoned from it.
-func (d *desk) divide(wired *fieldtest.Wired, cooled, first bool) {
-	heat := &side{wired: wired, situation: Situation{Wiring: wired.System.ID, Complaint: d.situation.Complaint,
+// nothing cools.
+func (d *desk) divide(k known) {
+	heat := &side{wired: k.wired, situation: Situation{Wiring: k.wired.System.ID, House: k.house, Complaint: d.situation.Complaint,
 		Surroundings: d.situation.Surroundings, OutdoorKnown: d.situation.OutdoorKnown}}
 	switch {
-	case !cooled:
+	case !k.cooled:
 		d.side = heat
-	case first:
+	case k.first:
 		d.side, d.other = heat, d.side
 	default:
 		d.other = heat
 	}
-	if first {
+	if k.first {
 		d.taken = nil // no surroundings enter into what a described system shows
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"rung/internal/diagnosis"
+	"rung/internal/fieldtest"
 	"rung/internal/plant"
 	"rung/internal/record"
 	"rung/internal/system"
@@ -25,6 +26,7 @@ type Reasoner interface {
 type Situation struct {
 	// Wiring is the id of a described system; empty for the plant.
 	Wiring       string
+	House        string          // what plates change of it, as edits; see houseOf
 	Plate        plant.Nameplate // of the plant, as known; unknown fields are zero
 	Surroundings plant.Surroundings
 	// OutdoorKnown and WetBulbKnown say that these were recorded, not assumed.
@@ -40,6 +42,7 @@ type engines struct {
 
 	mu     sync.Mutex
 	plants map[plant.Nameplate]*plant.Plant
+	wired  map[[2]string]*fieldtest.Wired // by kind and house
 	made   map[Situation]Reasoner
 	advice map[[sha256.Size]byte]diagnosis.Advice
 }
@@ -49,10 +52,11 @@ type engines struct {
 const (
 	mostReasoners = 8
 	mostAdvice    = 256
+	mostWired     = 64
 )
 
 func newEngines(open func(Situation) (Reasoner, error)) *engines {
-	return &engines{open: open, plants: map[plant.Nameplate]*plant.Plant{}, made: map[Situation]Reasoner{},
+	return &engines{open: open, plants: map[plant.Nameplate]*plant.Plant{}, wired: map[[2]string]*fieldtest.Wired{}, made: map[Situation]Reasoner{},
 		advice: map[[sha256.Size]byte]diagnosis.Advice{}}
 }
 
@@ -72,6 +76,29 @@ func (e *engines) plant(n plant.Nameplate) (*plant.Plant, error) {
 	}
 	e.plants[n] = p
 	return p, nil
+}
+
+// on returns the catalogue of checks on a kind of system in a house.
+func (e *engines) on(checks *fieldtest.Catalogue, kind, house string) (*fieldtest.Wired, error) {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	key := [2]string{kind, house}
+	if w, made := e.wired[key]; made {
+		return w, nil
+	}
+	d, err := describe(kind, house)
+	if err != nil {
+		return nil, err
+	}
+	w, err := checks.On(d)
+	if err != nil {
+		return nil, err
+	}
+	if len(e.wired) >= mostWired {
+		clear(e.wired)
+	}
+	e.wired[key] = w
+	return w, nil
 }
 
 // reasoner returns the reasoner for a situation. Two who ask for one at once
@@ -121,7 +148,10 @@ func (e *engines) advise(s Situation, r Reasoner, c diagnosis.Case) (diagnosis.A
 // open makes the reasoner of a real system.
 func (s *Service) open(x Situation) (Reasoner, error) {
 	if x.Wiring != "" {
-		d, _ := system.Describe(x.Wiring)
+		d, err := describe(x.Wiring, x.House)
+		if err != nil {
+			return nil, err
+		}
 		return diagnosis.OpenWired(diagnosis.Wired{System: d, Faults: s.faults, Checks: s.checks, Complaint: x.Complaint}, diagnosis.DefaultSettings())
 	}
 	p, err := s.engines.plant(x.Plate)
@@ -136,9 +166,9 @@ func (s *Service) open(x Situation) (Reasoner, error) {
 
 // Model is the physical model of the system of a visit, for drawings.
 type Model struct {
-	// Wiring is the id of the described system, FromWiring says that the visit is
-	// reasoned from it.
-	Wiring       string
+	// Wiring is the described system as it stands in this house, nil if there is
+	// none; FromWiring says that the visit is reasoned from it.
+	Wiring       *system.Description
 	FromWiring   bool
 	Plant        *plant.Plant // nil if nothing of the system cools
 	Surroundings plant.Surroundings
@@ -159,7 +189,7 @@ func (s *Service) Model(ctx context.Context, visit record.VisitID) (Model, error
 		switch {
 		case x == nil:
 		case x.wired != nil:
-			m.Wiring, m.FromWiring = x.wired.System.ID, x == d.side
+			m.Wiring, m.FromWiring = x.wired.System, x == d.side
 		default:
 			cooling = x
 		}

@@ -4,9 +4,9 @@ import (
 	"context"
 	"slices"
 
+	"rung/internal/diagnosis"
 	"rung/internal/fault"
 	"rung/internal/ledger"
-	"rung/internal/plant"
 	"rung/internal/record"
 )
 
@@ -14,14 +14,8 @@ import (
 // the words of the catalogue; all of them for an empty kind.
 func (s *Service) Complaints(kind string) []Choice {
 	modes := []string{"cool", "heat"}
-	if wired, cooled, _ := s.sides(kind, ""); wired != nil {
-		modes = []string{"heat"}
-		if cooled {
-			modes = append(modes, "cool")
-		}
-		if !wired.Calls(plant.Heat) {
-			modes = []string{"cool"}
-		}
+	if k := s.sides(&ledger.System{SystemAdded: record.SystemAdded{Kind: kind}}, ""); k.wired != nil {
+		modes = diagnosis.ModesOf(k.wired)
 	} else if kind != "" {
 		modes = []string{"cool"}
 	}

@@ -102,6 +102,9 @@ func nameplateOf(system *ledger.System) plant.Nameplate {
 			if !known || !slices.Contains(f.on, u.Kind) {
 				continue
 			}
+			if f.sets != nil {
+				continue // of a described system
+			}
 			if f.words != nil {
 				setPlate[f.id](&n, plateValue{word: v.Text})
 			} else if si, ok := inSI(f.dim, v.AsRead, standardAir); ok {

@@ -19,6 +19,9 @@ type plateField struct {
 	words   []string // the closed list of a field in words
 	shown   []string // their wording, if it differs
 	perWatt bool     // a cooling rating per watt drawn
+	// sets are the values of a described system that are the number in SI, scales
+	// those that change in the same proportion as the first of them.
+	sets, scales []string
 }
 
 var plateFields = readPlateFields(readData("plate.txt"))
@@ -43,6 +46,8 @@ func readPlateFields(f fault.File) []plateField {
 			return nil
 		}},
 		"words.en": bars(func(p *plateField) *[]string { return &p.shown }),
+		"sets":     fault.IDs(func(p *plateField) *[]string { return &p.sets }),
+		"scales":   fault.IDs(func(p *plateField) *[]string { return &p.scales }),
 		"per-watt": fault.Flag(func(p *plateField) *bool { return &p.perWatt }),
 	}
 	var list []plateField
@@ -88,8 +93,9 @@ func (p plateField) read(text string) (v record.AsRead, kind Kind, problem strin
 	return v, Invalid, fmt.Sprintf("%s: %q is none of %s.", p.name, clean(text), strings.Join(p.words, ", "))
 }
 
-// setPlate puts the value of a field into a nameplate. The key is the id of
-// data/plate.txt; a test wants every field of the file here.
+// setPlate puts the value of a field into a nameplate of the plant. The key is
+// the id of data/plate.txt; a test wants every field of the file here that sets
+// no value of a described system.
 var setPlate = map[string]func(n *plant.Nameplate, v plateValue){
 	"refrigerant":          func(n *plant.Nameplate, v plateValue) { n.Refrigerant = v.word },
 	"nominal-cooling":      number(func(n *plant.Nameplate) *quantity.Power { return &n.NominalCooling }),

@@ -7,6 +7,7 @@ import (
 	"rung/internal/diagnosis"
 	"rung/internal/fault"
 	"rung/internal/fieldtest"
+	"rung/internal/ledger"
 	"rung/internal/plant"
 	"rung/internal/system"
 )
@@ -137,20 +138,28 @@ func (s *Service) SystemKinds() []Choice {
 // house: two systems are entered as two.
 var notVisited = map[string]bool{"two-systems": true}
 
-// sides returns the described system of a kind, nil if there is none; whether
-// the plant models its cooling; and whether a visit with the complaint is
-// reasoned from the described system.
-func (s *Service) sides(kind, complaint string) (wired *fieldtest.Wired, cooled, first bool) {
-	cooled = true
-	d, known := system.Describe(kind)
-	if !known || kind == SplitAirConditioner {
-		return nil, true, false
+// known says from which sides a system is known.
+type known struct {
+	wired  *fieldtest.Wired // nil if it is no described system
+	house  string           // what its plates change of the description
+	cooled bool             // the plant models its cooling
+	first  bool             // the visit is reasoned from the described system
+}
+
+// sides says from which sides a system is known, and from which a visit with
+// the complaint is reasoned.
+func (s *Service) sides(x *ledger.System, complaint string) known {
+	d, described := system.Describe(x.Kind)
+	if !described || x.Kind == SplitAirConditioner {
+		return known{cooled: true}
 	}
-	wired, err := s.checks.On(d)
-	if err != nil {
-		panic("visit: " + err.Error()) // the catalogues of the program, and tested
+	k := known{house: houseOf(d, x)}
+	var err error
+	if k.wired, err = s.engines.on(s.checks, x.Kind, k.house); err != nil {
+		panic("visit: " + err.Error()) // what plates may say, and the catalogues, are tested
 	}
-	cooled = wired.Calls(plant.Cool)
+	k.cooled = k.wired.Calls(plant.Cool)
 	c, ok := s.faults.Complaint(complaint)
-	return wired, cooled, !cooled || ok && c.Mode == plant.Heat.String()
+	k.first = !k.cooled || ok && c.Mode == plant.Heat.String()
+	return k
 }

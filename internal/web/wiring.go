@@ -193,11 +193,7 @@ func meterBetween(p *system.Play, v wiringView) string {
 const meterEnds = 40e6
 
 // wiringOfVisit draws the described system that a visit is reasoned from.
-func (s *Server) wiringOfVisit(w http.ResponseWriter, r *http.Request, here visit.Here, kind string) error {
-	d, ok := system.Describe(kind)
-	if !ok {
-		return &visit.Error{Kind: visit.NotFound, Message: fmt.Sprintf("There is no wiring of %q here.", kind)}
-	}
+func (s *Server) wiringOfVisit(w http.ResponseWriter, r *http.Request, here visit.Here, d *system.Description) error {
 	advice, err := s.Visits.Advise(r.Context(), here.Visit.Visit)
 	if _, blind := mendable(err); err != nil && !blind {
 		return err
