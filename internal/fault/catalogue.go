@@ -29,6 +29,10 @@ type Fault struct {
 	// Complaints holds the share of calls with this fault that arrive with each
 	// complaint named; the rest, 1 minus their sum, is spread over all others.
 	Complaints map[string]float64
+	// InHeat holds the shares of the complaints of heating alone, among the calls
+	// with this fault that arrive in the heating season; nil where Complaints
+	// names them, or where the fault is of cooling alone.
+	InHeat map[string]float64
 	// SeverityText says what the number of Severity means; empty for a fault
 	// that is there or not.
 	SeverityText string
@@ -221,9 +225,13 @@ func (f *Fault) spared(e *Effect, has func(plant.Equipment) bool) bool {
 }
 
 // Share returns the share of calls with this fault that arrive with the
-// complaint, one of n complaint classes in all.
+// complaint, one of n complaint classes in all; for a complaint of InHeat the
+// share of those in the heating season.
 func (f *Fault) Share(complaint string, n int) float64 {
 	if share, named := f.Complaints[complaint]; named {
+		return share
+	}
+	if share, named := f.InHeat[complaint]; named {
 		return share
 	}
 	rest := 1.0

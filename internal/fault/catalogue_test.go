@@ -225,13 +225,17 @@ func TestFits(t *testing.T) {
 	}
 }
 
-// The shares of a fault over all complaints add up to one.
+// The shares of a fault over all complaints add up to one, those of the heating
+// season aside.
 func TestShares(t *testing.T) {
 	c := load(t)
 	for _, f := range c.Faults {
-		sum := 0.0
-		for _, k := range c.Complaints {
-			sum += f.Share(k.ID, len(c.Complaints))
+		sum, list := 0.0, c.ComplaintsIn("heat", "cool")
+		if f.InHeat != nil {
+			list = c.ComplaintsIn("cool")
+		}
+		for _, k := range list {
+			sum += f.Share(k.ID, len(list))
 		}
 		if math.Abs(sum-1) > 1e-12 { // tolerance: rounding of a sum of 15 terms
 			t.Errorf("%s: shares add up to %v", f.ID, sum)
@@ -291,11 +295,14 @@ func TestFaultIsOfOneKind(t *testing.T) {
 		return c.check()
 	}
 	for what, err := range map[string]error{
-		"wiring with effects":  change("herm-cap-weak", func(f *Fault) { f.Wiring = true }),
-		"healthy wiring":       change("normal-operation", func(f *Fault) { f.Wiring = true }),
-		"nothing at all":       change("igniter-cracked", func(f *Fault) { f.Wiring = false }),
-		"wiring with severity": change("igniter-cracked", func(f *Fault) { f.SeverityText = "ohms" }),
-		"wiring with a plant":  change("igniter-cracked", func(f *Fault) { f.When = []plant.Equipment{plant.HasTXV} }),
+		"wiring with effects":    change("herm-cap-weak", func(f *Fault) { f.Wiring = true }),
+		"healthy wiring":         change("normal-operation", func(f *Fault) { f.Wiring = true }),
+		"nothing at all":         change("igniter-cracked", func(f *Fault) { f.Wiring = false }),
+		"heat shares of cooling": change("no-primary-power", func(f *Fault) { f.InHeat = map[string]float64{"frozen": 0.1} }),
+		"heat shares above one":  change("no-primary-power", func(f *Fault) { f.InHeat["not-heating"] = 0.9 }),
+		"heat shares twice":      change("igniter-cracked", func(f *Fault) { f.InHeat = map[string]float64{"not-heating": 0.01} }),
+		"wiring with severity":   change("igniter-cracked", func(f *Fault) { f.SeverityText = "ohms" }),
+		"wiring with a plant":    change("igniter-cracked", func(f *Fault) { f.When = []plant.Equipment{plant.HasTXV} }),
 	} {
 		if err == nil {
 			t.Errorf("%s: no error", what)

@@ -55,6 +55,9 @@ func (c *Catalogue) checkFaults() error {
 				errs = append(errs, fmt.Errorf("fault %s: no complaint %q", f.ID, id))
 			}
 		}
+		if err := c.checkInHeat(f); err != nil {
+			errs = append(errs, err)
+		}
 		if kinds := count(f.Healthy, f.Wiring, len(f.Effects) > 0); kinds != 1 {
 			errs = append(errs, fmt.Errorf("fault %s: it has effects, or it is of the wiring, or it is healthy", f.ID))
 		}
@@ -63,6 +66,32 @@ func (c *Catalogue) checkFaults() error {
 		}
 	}
 	return errors.Join(errs...)
+}
+
+// checkInHeat holds the shares of the heating season together: those of InHeat
+// are of heating alone, and leave room for those of either mode.
+func (c *Catalogue) checkInHeat(f *Fault) error {
+	sum := 0.0
+	for id, share := range f.InHeat {
+		if k, ok := c.Complaint(id); !ok || k.Mode != "heat" {
+			return fmt.Errorf("fault %s: in-heat names %q, no complaint of heating alone", f.ID, id)
+		}
+		sum += share
+	}
+	for id, share := range f.Complaints {
+		k, ok := c.Complaint(id)
+		switch {
+		case !ok || k.Mode == "cool" || f.InHeat == nil:
+		case k.Mode == "heat":
+			return fmt.Errorf("fault %s: complaints and in-heat both name complaints of heating alone", f.ID)
+		default:
+			sum += share
+		}
+	}
+	if sum > 1+1e-9 {
+		return fmt.Errorf("fault %s: the shares in the heating season add up to %g, above 1", f.ID, sum)
+	}
+	return nil
 }
 
 // count returns how many are true.

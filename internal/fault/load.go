@@ -125,12 +125,16 @@ func (l *loader) faultKeys() map[string]Key[Fault] {
 		"weight":     {Set: l.setWeight, Must: true},
 		"when":       {Set: func(f *Fault, s string) error { return addEquipment(&f.When, s) }},
 		"unless":     {Set: func(f *Fault, s string) error { return addEquipment(&f.Unless, s) }},
-		"complaints": {Set: setComplaints, Must: true},
-		"severity":   InWords(func(f *Fault) *string { return &f.SeverityText }),
-		"effect":     {Set: addEffect, Repeat: true},
-		"charge":     Flag(func(f *Fault) *bool { return &f.Charge }),
-		"healthy":    Flag(func(f *Fault) *bool { return &f.Healthy }),
-		"wiring":     Flag(func(f *Fault) *bool { return &f.Wiring }),
+		"complaints": {Set: func(f *Fault, s string) error { return setShares(f.Complaints, s) }, Must: true},
+		"in-heat": {Set: func(f *Fault, s string) error {
+			f.InHeat = map[string]float64{}
+			return setShares(f.InHeat, s)
+		}},
+		"severity": InWords(func(f *Fault) *string { return &f.SeverityText }),
+		"effect":   {Set: addEffect, Repeat: true},
+		"charge":   Flag(func(f *Fault) *bool { return &f.Charge }),
+		"healthy":  Flag(func(f *Fault) *bool { return &f.Healthy }),
+		"wiring":   Flag(func(f *Fault) *bool { return &f.Wiring }),
 	}
 }
 
@@ -218,16 +222,16 @@ var known = func() map[plant.Equipment]bool {
 	return m
 }()
 
-// setComplaints reads "not-cooling=0.4 weak-cooling=0.2".
-func setComplaints(f *Fault, s string) error {
+// setShares reads "not-cooling=0.4 weak-cooling=0.2".
+func setShares(shares map[string]float64, s string) error {
 	sum := 0.0
 	for _, part := range strings.Fields(s) {
 		id, number, _ := strings.Cut(part, "=")
 		share, err := strconv.ParseFloat(number, 64)
-		if err != nil || !(0 < share && share <= 1) || f.Complaints[id] != 0 {
+		if err != nil || !(0 < share && share <= 1) || shares[id] != 0 {
 			return fmt.Errorf("%q: want complaint=share, each once, share above 0 up to 1", part)
 		}
-		f.Complaints[id] = share
+		shares[id] = share
 		sum += share
 	}
 	if sum > 1+1e-9 {
