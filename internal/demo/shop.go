@@ -128,6 +128,23 @@ var shop = []house{
 			},
 		}},
 	},
+	{property: visit.PropertyInput{Name: "Ford Lane 7", Address: "7 Ford Lane", Contact: "the caretaker", Access: "Boiler room below the porch, low beam"},
+		systems: []system{
+			{about: visit.SystemInput{Number: "1", Name: "house", Kind: "gas-furnace-with-air-conditioner", Areas: "all rooms"},
+				units: []unit{
+					{about: visit.UnitInput{Kind: "furnace", Place: "basement"}, plate: map[string]string{"gas-input": "80000 Btu/h", "manifold-pressure": "3.5 in. w.c."}},
+					{about: visit.UnitInput{Kind: "outdoor-unit", Place: "behind the house"}, plate: map[string]string{"refrigerant": "R-410A", "nominal-cooling": "3 ton", "seer": "14", "metering": "txv"}},
+					{about: visit.UnitInput{Kind: "thermostat", Place: "hall"}},
+				},
+				calls: []call{{
+					open: visit.OpenInput{Words: "it starts, then nothing", Complaint: "not-heating", Who: record.Person{Name: "Sample Mechanic", Role: "mechanic", Refrigerant: true, Gas: true}},
+					air:  map[string]string{"outdoor-dry-bulb": "24 °F"},
+				}},
+			},
+			{about: visit.SystemInput{Number: "2", Name: "annex", Kind: "boiler-zone-valves", Areas: "three zones"},
+				units: []unit{{about: visit.UnitInput{Kind: "boiler", Place: "boiler room"}}},
+			},
+		}},
 }
 
 // twin returns the three units of a system of a house with several alike.
