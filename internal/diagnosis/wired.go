@@ -18,6 +18,9 @@ type Wired struct {
 	Checks *fieldtest.Catalogue
 	// Complaint is the id of a complaint of the catalogue, or empty.
 	Complaint string
+	// Heating says that nothing is proposed at a cooling call: that is read on
+	// the plant beside, and nobody runs it in the cold to find a fault of the heat.
+	Heating bool
 }
 
 // wiredWorld is the World of a described system. Its particles differ in the
@@ -52,7 +55,7 @@ func OpenWired(s Wired, set Settings) (*Engine, error) {
 		on:      on, reads: map[Demand][]int{}, shown: map[shownKey][]fieldtest.Outcome{},
 	}
 	w.list(FaultsOf(s.Faults, s.System))
-	w.addPoints()
+	w.addPoints(s.Heating)
 	return NewEngine(w, set)
 }
 
@@ -78,12 +81,16 @@ func FaultsOf(c *fault.Catalogue, d *system.Description) []*fault.Fault {
 	return list
 }
 
-// addPoints lists the points of the system and their checks.
-func (w *wiredWorld) addPoints() {
+// addPoints lists the points of the system and their checks, in heating without
+// those at a cooling call.
+func (w *wiredWorld) addPoints(heating bool) {
 	listed := map[string]bool{}
 	for i := range w.on.Points {
 		p := &w.on.Points[i]
 		demand := Demand(p.Demand.String())
+		if heating && demand == Cool {
+			continue
+		}
 		w.points = append(w.points, pointOf(p.Check, p.Point, demand))
 		w.reads[demand] = append(w.reads[demand], i)
 		if !listed[p.Check.ID] {

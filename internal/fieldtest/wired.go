@@ -62,7 +62,7 @@ func (p *Point) on(d *system.Description, demand plant.Demand) (probe, bool, err
 	for _, way := range p.wiring {
 		b, ok, err := way.on(d, p)
 		if err != nil || ok {
-			b.call = callAt(d, demand)
+			b.call = CallAt(d, demand)
 			if way.during != "" {
 				b.call = way.during
 			}
@@ -73,11 +73,11 @@ func (p *Point) on(d *system.Description, demand plant.Demand) (probe, bool, err
 }
 
 // Calls reports whether a thermostat of the system can ask for the demand.
-func (w *Wired) Calls(d plant.Demand) bool { return callAt(w.System, d) != "" }
+func (w *Wired) Calls(d plant.Demand) bool { return CallAt(w.System, d) != "" }
 
-// callAt returns the call of a description that a demand means: that of its
+// CallAt returns the call of a description that a demand means: that of its
 // name, and for heat otherwise that of the first zone; none when nothing calls.
-func callAt(d *system.Description, demand plant.Demand) string {
+func CallAt(d *system.Description, demand plant.Demand) string {
 	if demand == plant.Off {
 		return ""
 	}

@@ -26,6 +26,7 @@ type Reasoner interface {
 type Situation struct {
 	// Wiring is the id of a described system; empty for the plant.
 	Wiring       string
+	Heating      bool            // nothing is read at a cooling call
 	House        string          // what plates change of it, as edits; see houseOf
 	Plate        plant.Nameplate // of the plant, as known; unknown fields are zero
 	Surroundings plant.Surroundings
@@ -152,7 +153,7 @@ func (s *Service) open(x Situation) (Reasoner, error) {
 		if err != nil {
 			return nil, err
 		}
-		return diagnosis.OpenWired(diagnosis.Wired{System: d, Faults: s.faults, Checks: s.checks, Complaint: x.Complaint}, diagnosis.DefaultSettings())
+		return diagnosis.OpenWired(diagnosis.Wired{System: d, Faults: s.faults, Checks: s.checks, Complaint: x.Complaint, Heating: x.Heating}, diagnosis.DefaultSettings())
 	}
 	p, err := s.engines.plant(x.Plate)
 	if err != nil {

@@ -28,7 +28,8 @@ var always = map[string][]string{
 // allModes are those that a visit can prove, in order.
 var allModes = []string{"cool", "heat", "fan"}
 
-// modes are those that a thermostat of this system can call for.
+// modes are those that a thermostat of this system can call for, that of the
+// complaint first.
 func (d *desk) modes() []string {
 	wired := d.side.wired
 	if wired == nil && d.other != nil {
@@ -42,6 +43,9 @@ func (d *desk) modes() []string {
 		if demand, err := plant.ParseDemand(mode); err == nil && wired.Calls(demand) {
 			list = append(list, mode)
 		}
+	}
+	if own := slices.Index(list, d.ownMode()); own > 0 {
+		list = slices.Insert(slices.Delete(list, own, own+1), 0, d.ownMode())
 	}
 	return list
 }

@@ -32,6 +32,9 @@ func (s *side) knows(p *fieldtest.Point, check string, d plant.Demand) bool {
 		return false
 	}
 	if s.wired != nil {
+		if s.situation.Heating && d == plant.Cool {
+			return false
+		}
 		return s.wired.Find(check, p.ID, d) >= 0
 	}
 	return p.Applies(s.plate.Has) && p.At(d)

@@ -11,6 +11,8 @@ import (
 
 	"rung/internal/chart"
 	"rung/internal/circuit"
+	"rung/internal/fieldtest"
+	"rung/internal/plant"
 	"rung/internal/relay"
 	"rung/internal/system"
 	"rung/internal/visit"
@@ -103,6 +105,11 @@ func (s *Server) wiring(w http.ResponseWriter, r *http.Request) error {
 // visit from which it is looked at.
 func (s *Server) showWiring(w http.ResponseWriter, r *http.Request, d *system.Description, shell page.Shell, standing []visit.CauseLine) error {
 	v := wiringViewOf(r, d)
+	if _, chosen := r.URL.Query()["demand"]; !chosen && standing != nil {
+		if heat := fieldtest.CallAt(d, plant.Heat); heat != "" {
+			v.call = heat // a visit is reasoned from here for its heat
+		}
+	}
 	built, err := faulted(d, v)
 	if err != nil {
 		return err
