@@ -15,6 +15,9 @@ type listing struct {
 	tests     *fieldtest.Catalogue
 	complaint string
 	modes     []string // heat, cool: those in which the system works
+	// otherwise gives the share of a fault where the World knows better than the
+	// catalogue; nil where it never does.
+	otherwise func(f *fault.Fault, share float64) float64
 
 	hyps    []Hypothesis
 	faults  [][]*fault.Fault // of each hypothesis
@@ -66,7 +69,11 @@ func (w *listing) share(f *fault.Fault) float64 {
 	if w.complaint == "" {
 		return 1
 	}
-	return f.Share(w.complaint, len(w.catalogue.ComplaintsIn(w.modes...)))
+	share := f.Share(w.complaint, len(w.catalogue.ComplaintsIn(w.modes...)))
+	if w.otherwise != nil {
+		return w.otherwise(f, share)
+	}
+	return share
 }
 
 // addPairs lists the causal pairs of which both faults are possible. Two pairs

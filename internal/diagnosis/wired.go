@@ -31,6 +31,8 @@ type wiredWorld struct {
 	on    *fieldtest.Wired
 	reads map[Demand][]int // places in on.Points, in the order of points
 	shown map[shownKey][]fieldtest.Outcome
+
+	healthy []fieldtest.Outcome // at a heating call, if it was asked for
 }
 
 // shownKey names what a hypothesis shows at a demand; all particles of one
@@ -54,9 +56,51 @@ func OpenWired(s Wired, set Settings) (*Engine, error) {
 		listing: listing{catalogue: s.Faults, tests: s.Checks, complaint: s.Complaint, modes: ModesOf(on)},
 		on:      on, reads: map[Demand][]int{}, shown: map[shownKey][]fieldtest.Outcome{},
 	}
+	w.otherwise = w.inHeating
 	w.list(FaultsOf(s.Faults, s.System))
 	w.addPoints(s.Heating)
 	return NewEngine(w, set)
+}
+
+// alikeInCooling names the complaint of cooling that says of it what a complaint
+// of heating says of heating.
+var alikeInCooling = map[string]string{"not-heating": "not-cooling", "weak-heat": "weak-cooling"}
+
+// inHeating is the share of a fault among the complaints of heating. A fault of
+// which the catalogue knows only what it does to cooling does the same to
+// heating, if a heating call plays otherwise with it: a heat pump needs its
+// outdoor unit in winter too, a furnace does not.
+func (w *wiredWorld) inHeating(f *fault.Fault, share float64) float64 {
+	twin, heating := alikeInCooling[w.complaint]
+	_, named := f.Complaints[w.complaint]
+	if !heating || named || f.InHeat != nil || f.Complaints[twin] <= share {
+		return share
+	}
+	listed, _ := w.on.System.Fault(f.ID)
+	with, err := w.on.Read(plant.Heat, listed.Edits...)
+	if err != nil {
+		return share
+	}
+	if w.healthy == nil {
+		if w.healthy, err = w.on.Read(plant.Heat); err != nil {
+			return share
+		}
+	}
+	for i, o := range with {
+		if w.on.Points[i].Demand == plant.Heat && differ(w.on.Points[i].Point, o, w.healthy[i]) {
+			return f.Complaints[twin]
+		}
+	}
+	return share
+}
+
+// differ reports whether two outcomes of a point are further apart than meter
+// and model miss by.
+func differ(p *fieldtest.Point, a, b fieldtest.Outcome) bool {
+	if a.Kind != b.Kind || a.Kind == fieldtest.IsWord {
+		return a.Kind != b.Kind || a.Word != b.Word
+	}
+	return math.Abs(a.Value-b.Value) > 2*p.Meter.Sigma(b.Value)
 }
 
 // ModesOf returns the modes in which a described system works.

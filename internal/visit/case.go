@@ -126,8 +126,8 @@ func (s *Service) refusals(r ledger.Refusal, epoch int) []diagnosis.Refusal {
 	var list []diagnosis.Refusal
 	for i := range check.Points {
 		p := &check.Points[i]
-		for _, d := range append(slices.Clone(p.Demands), p.WiringDemands...) {
-			if refusedAt(r, p.ID, d.String()) {
+		for _, d := range []plant.Demand{plant.Off, plant.Cool, plant.Heat, plant.Fan} {
+			if p.AtAll(d) && refusedAt(r, p.ID, d.String()) {
 				ref := diagnosis.Ref{Check: check.ID, Point: p.ID, Demand: diagnosis.Demand(d.String())}
 				list = append(list, diagnosis.Refusal{Ref: ref, Epoch: epoch})
 			}
