@@ -49,8 +49,14 @@ func toldApart(t *testing.T, id string, alike map[[2]string]bool) {
 	d, _ := Describe(id)
 	shown := make([][]float64, len(d.Faults))
 	for i, f := range d.Faults {
+		if f.Inherited {
+			continue
+		}
 		shown[i] = allReadings(t, d, f.ID)
 		for j := range i {
+			if d.Faults[j].Inherited {
+				continue
+			}
 			pair := [2]string{d.Faults[j].ID, f.ID}
 			most := 0.0
 			for k, x := range shown[i] {

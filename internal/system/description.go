@@ -146,6 +146,8 @@ type Description struct {
 	Sequence   []string            // the written sequence of the first call: see Play.Milestones
 	Sequences  map[string][]string // of other calls
 	Faults     []Fault
+
+	heritage []heritage
 }
 
 // Point returns a point.

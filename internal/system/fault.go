@@ -18,6 +18,9 @@ type Fault struct {
 	Edits    []Edit            // in the middle of its severities, or of the first span of them
 
 	degrees []degree
+	// Inherited says that the fault is listed with another system that has the
+	// same part, and its cases of readings too.
+	Inherited bool
 }
 
 // degree is a range of an edit: one of its words lies between two ends, or in
@@ -81,6 +84,7 @@ func degreeOf(word string) (spans [][2]float64, ok bool, err error) {
 //	name.LANGUAGE "TEXT"
 //	edit ...            see Edit; one line each. A number may be a range of severities, 0.2..0.5,
 //	                    or several with "|" between them: see EditsAt
+//	faults-of SYSTEM [without=ID,ID]   also the faults of another system, where their edits fit
 //
 // The edits of every fault must fit the system; that it can be built with them
 // is tested.
@@ -89,7 +93,11 @@ func parseFaults(file, text string, d *Description) ([]Fault, error) {
 	sc := bufio.NewScanner(strings.NewReader(text))
 	for n := 1; sc.Scan(); n++ {
 		words, err := split(sc.Text())
-		if err == nil && len(words) > 0 {
+		switch {
+		case err != nil || len(words) == 0:
+		case words[0] == "faults-of":
+			err = d.inherits(words[1:])
+		default:
 			list, err = faultLine(list, words)
 		}
 		if err != nil {
@@ -107,6 +115,49 @@ func parseFaults(file, text string, d *Description) ([]Fault, error) {
 		}
 	}
 	return list, nil
+}
+
+// heritage is a system whose faults another has too, without some of them.
+type heritage struct {
+	of      string
+	without []string
+}
+
+// inherits reads "SYSTEM [without=ID,ID]".
+func (d *Description) inherits(words []string) error {
+	if len(words) < 1 || len(words) > 2 {
+		return fmt.Errorf("faults-of wants a system")
+	}
+	h := heritage{of: words[0]}
+	if len(words) == 2 {
+		names, ok := strings.CutPrefix(words[1], "without=")
+		if !ok {
+			return fmt.Errorf("faults-of: %q, want without=ID,ID", words[1])
+		}
+		h.without = list(names)
+	}
+	d.heritage = append(d.heritage, h)
+	return nil
+}
+
+// inherit adds the faults of other systems that this one has too: those whose
+// edits name parts that it has.
+func (d *Description) inherit(all map[string]*Description) error {
+	for _, h := range d.heritage {
+		from, ok := all[h.of]
+		if !ok {
+			return fmt.Errorf("%s: no system %s to have faults of", d.ID, h.of)
+		}
+		for _, f := range from.Faults {
+			_, has := d.Fault(f.ID)
+			if f.Inherited || has || slices.Contains(h.without, f.ID) || f.fits(d) != nil {
+				continue
+			}
+			f.Inherited = true
+			d.Faults = append(d.Faults, f)
+		}
+	}
+	return nil
 }
 
 func faultLine(list []Fault, words []string) ([]Fault, error) {

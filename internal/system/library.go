@@ -27,6 +27,11 @@ var library = sync.OnceValue(func() map[string]*Description {
 		}
 		all[d.ID] = d
 	}
+	for _, d := range all {
+		if err := d.inherit(all); err != nil {
+			panic("system: " + err.Error())
+		}
+	}
 	return all
 })
 

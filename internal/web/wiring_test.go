@@ -26,7 +26,9 @@ func TestEveryWiringHasAPage(t *testing.T) {
 		checkIDs(t, b.doc)
 		causes := []string{healthy}
 		for _, f := range d.Faults {
-			causes = append(causes, f.ID)
+			if !f.Inherited {
+				causes = append(causes, f.ID)
+			}
 		}
 		for _, c := range d.Calls {
 			for _, as := range causes {
