@@ -1,0 +1,42 @@
+// Package exchange brings two journals together: a phone's and the office's.
+//
+// Both are sets of entries, and an exchange makes each hold what the other has
+// to give. It is one request, sent again and again until nothing is left on
+// either side (Client.Run, Server). Sending one twice, or losing its answer,
+// changes nothing. Without any network the same entries travel as a file
+// (Bundle) or as a row of codes from screen to camera (Parts, Collect).
+//
+// # What is kept on the phone
+//
+// The journal itself is the outbox: State holds how far into the order of
+// arrival of the phone's own journal everything was acknowledged, and the
+// office's cursor. Entries that came from the office lie in the same order of
+// arrival; they are remembered by id until the first place has passed them, so
+// that they are not offered back. All of it may be lost: then both sides are
+// offered everything once more, and recognise it. Where it lies is the affair
+// of a Keeper: a record beside the journal in the same database.
+//
+// The place moves only over entries that the office said it has, and the
+// office's cursor only after what came with it is in the phone's own journal.
+// So a stop at any moment costs a repetition and never an entry.
+//
+// # What is kept at the office
+//
+// Nothing about any phone: the cursor it gives out holds all (see place). It
+// names the last entry taken from the phone too. If the office's journal does
+// not hold that entry any more, or does not know the cursor, it was restored
+// from an older copy; the phone then offers all it has, also what it once got
+// from the office, and so mends the office's journal.
+//
+// # What travels
+//
+// Everything a phone wrote goes to the office. A phone gets what concerns the
+// whole shop, the properties with open or recent visits, and those asked for
+// (see Policy). Streams below ServerOnly never travel. Kinds of a later program
+// travel as they are.
+//
+// Photos and signatures are no entries of the journal and do not exist yet.
+// When they do, they are named by the SHA-256 of their content, entries refer
+// to them by that name, and they follow after the entries in requests of their
+// own: a reading must not wait for a picture.
+package exchange

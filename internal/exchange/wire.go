@@ -1,0 +1,180 @@
+package exchange
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"rung/internal/journal"
+)
+
+// Version is that of the exchange as this program speaks it, Minimum the oldest
+// that it still understands. Fields are only ever added, and unknown ones are
+// passed over, so the number rises only when an older program would lose
+// something.
+const (
+	Version = 1
+	Minimum = 1
+)
+
+// What one request or answer holds at most. A single entry may be larger.
+// practice: a batch goes through a weak signal in some seconds.
+const (
+	MaxEnvelopes = 500
+	MaxBytes     = 1 << 20 // of payload and names
+	maxBody      = 4 << 20 // of a request: MaxBytes as text, or one entry of journal.MaxPayload
+	maxWants     = 500
+)
+
+// room is what one request or answer holds.
+type room struct{ count, bytes int }
+
+var full = room{MaxEnvelopes, MaxBytes}
+
+// Request is what a device sends.
+type Request struct {
+	Version   int              `json:"version"`
+	Device    string           `json:"device"`
+	Cursor    string           `json:"cursor,omitempty"` // of the last answer; empty at first
+	Envelopes []Envelope       `json:"envelopes,omitempty"`
+	Wants     []journal.Stream `json:"wants,omitempty"` // carried beside what Policy gives
+}
+
+// Answer is what comes back.
+type Answer struct {
+	Version int `json:"version"`
+	// Cursor is for the next request, as soon as Envelopes are kept.
+	Cursor    string     `json:"cursor"`
+	Envelopes []Envelope `json:"envelopes,omitempty"`
+	// Accepted holds the ids of the request that are in the journal now.
+	Accepted []journal.ID `json:"accepted,omitempty"`
+	Flagged  []Flag       `json:"flagged,omitempty"`
+	// More says that there is more to give at once.
+	More bool `json:"more,omitempty"`
+	// Restarted says that the journal was replaced by an older copy, or the
+	// cursor is not known: offer everything again.
+	Restarted bool `json:"restarted,omitempty"`
+}
+
+// Flag says what is the matter with one entry of the request.
+type Flag struct {
+	ID   journal.ID `json:"id"`
+	Why  Why        `json:"why"`
+	Text string     `json:"text"`
+}
+
+// Why is the reason of a flag.
+type Why string
+
+// The reasons. All but Ahead mean that the entry was not taken.
+const (
+	Ahead    Why = "ahead"     // taken; its clock is more than journal.MaxAhead ahead of the office's
+	Differs  Why = "differs"   // another entry has this id
+	Invalid  Why = "invalid"   // no valid entry
+	NotTaken Why = "not-taken" // of a stream that no device writes
+)
+
+// Envelope is a journal.Envelope on its way.
+type Envelope struct {
+	ID      journal.ID     `json:"id"`
+	Stream  journal.Stream `json:"stream"`
+	Device  string         `json:"device,omitempty"`
+	Time    journal.Time   `json:"time,string"` // more than a number of JavaScript holds
+	Author  string         `json:"author,omitempty"`
+	Kind    string         `json:"kind"`
+	Version int            `json:"version"`
+	Payload []byte         `json:"payload,omitempty"` // base 64: its bytes must not change
+}
+
+func pack(list []journal.Envelope) []Envelope {
+	packed := make([]Envelope, len(list))
+	for i, e := range list {
+		packed[i] = Envelope(e)
+	}
+	return packed
+}
+
+func unpack(list []Envelope) []journal.Envelope {
+	unpacked := make([]journal.Envelope, len(list))
+	for i, e := range list {
+		unpacked[i] = journal.Envelope(e)
+	}
+	return unpacked
+}
+
+// weight is the size of an envelope for the limits.
+func weight(e journal.Envelope) int {
+	return 64 + len(e.Stream) + len(e.Device) + len(e.Author) + len(e.Kind) + len(e.Payload)
+}
+
+func weigh(list []journal.Envelope) int {
+	sum := 0
+	for _, e := range list {
+		sum += weight(e)
+	}
+	return sum
+}
+
+// Kind sorts the refusals of a whole request.
+type Kind string
+
+// The refusals.
+const (
+	TooOld   Kind = "too-old"   // this program must be renewed
+	Denied   Kind = "denied"    // sign in again, or the device was withdrawn
+	BadForm  Kind = "bad-form"  // no request of an exchange
+	NoRoom   Kind = "no-room"   // the office's store is full
+	NotNow   Kind = "not-now"   // try later
+	TooLarge Kind = "too-large" // send less at once
+)
+
+// Error is the refusal of a whole request: nothing of it was acknowledged.
+type Error struct {
+	Kind    Kind   `json:"kind"`
+	Message string `json:"message"` // one sentence that says what to do
+}
+
+func (e *Error) Error() string { return e.Message }
+
+// refusal is an Error in an answer, as every programming interface here has it.
+type refusal struct {
+	Error *Error `json:"error"`
+}
+
+// ErrAnswer says that an answer is none of an exchange.
+var ErrAnswer = errors.New("not an answer of the office")
+
+// readAnswer reads an answer or the refusal in it.
+func readAnswer(status int, body []byte) (Answer, error) {
+	var a struct {
+		Answer
+		refusal
+	}
+	if err := json.Unmarshal(body, &a); err != nil {
+		return Answer{}, fmt.Errorf("%w (status %d): %w", ErrAnswer, status, err)
+	}
+	switch {
+	case a.Error != nil:
+		return Answer{}, a.Error
+	case status != 200 || a.Version < 1:
+		return Answer{}, fmt.Errorf("%w (status %d)", ErrAnswer, status)
+	case a.Version < Minimum:
+		return Answer{}, &Error{TooOld, "The program at the office is too old for this phone. Entries stay on the phone until it is renewed."}
+	}
+	return a.Answer, nil
+}
+
+// ago prints how long before now a moment was, as people say it.
+func ago(t, now time.Time) string {
+	d := now.Sub(t)
+	switch {
+	case d < time.Minute:
+		return "1 min"
+	case d < time.Hour:
+		return fmt.Sprintf("%d min", int(d.Minutes()))
+	case d < 48*time.Hour:
+		return fmt.Sprintf("%d h", int(d.Hours()))
+	}
+	return fmt.Sprintf("%d days", int(d.Hours()/24))
+}
