@@ -16,7 +16,7 @@ func Fold(id record.PropertyID, envelopes []journal.Envelope) *Property {
 		PropertyAdded: record.PropertyAdded{Property: id},
 		withdrawn:     map[record.EntryID]Withdrawal{},
 		entries:       map[record.EntryID]string{},
-	}}
+	}, said: map[subject][]statement{}, settled: map[subject][]settlement{}}
 	entries := f.decode(envelopes)
 	f.withdraw(entries)
 	// What is referred to comes first, whatever the clocks said.
@@ -27,6 +27,7 @@ func Fold(id record.PropertyID, envelopes []journal.Envelope) *Property {
 			}
 		}
 	}
+	f.resolve()
 	f.number()
 	return f.p
 }
@@ -43,6 +44,10 @@ type folder struct {
 	p *Property
 	// repairs holds all repairs, also those taken back, in order.
 	repairs []entry
+	// said and settled hold what entries say about one thing.
+	said    map[subject][]statement
+	settled map[subject][]settlement
+	order   int // of what is said
 }
 
 // decode orders the envelopes, drops repetitions, and sets aside what cannot

@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"slices"
+	"strings"
 
 	"rung/internal/record"
 )
@@ -34,9 +35,11 @@ func (f *folder) placeThing(e entry) bool {
 	case record.NameplateRecorded:
 		u, _, known := p.Unit(event.Unit)
 		if known {
-			u.setPlate(event.Values, e.Stamp)
+			f.sayPlate(u, event.Values, e.Stamp)
 		}
 		return known
+	case record.StatementSettled:
+		return f.settle(e.Stamp, event)
 	case record.TaskAdded:
 		t, known := p.Task(event.Task)
 		if !known {
@@ -95,13 +98,11 @@ func (f *folder) placeUnit(e entry, event record.UnitAdded) bool {
 	return true
 }
 
-func (u *Unit) setPlate(values map[string]record.PlateValue, stamp Stamp) {
+// sayPlate notes what an entry says about the fields of a nameplate.
+func (f *folder) sayPlate(u *Unit, values map[string]record.PlateValue, stamp Stamp) {
 	for field, v := range values {
-		if v.Text == "" {
-			delete(u.Plate, field)
-		} else {
-			u.Plate[field] = PlateValue{PlateValue: v, Stamp: stamp}
-		}
+		f.say(subject{about: record.AboutPlate, unit: u.Unit, field: field}, statement{
+			Statement: Statement{Stamp: stamp, Value: strings.TrimSpace(v.Text + " " + v.Unit)}, plate: PlateValue{PlateValue: v, Stamp: stamp}})
 	}
 }
 
@@ -158,6 +159,7 @@ func (f *folder) placeOnVisit(e entry) bool {
 		v.Accepted = append(v.Accepted, Acceptance{CauseAccepted: event, Stamp: e.Stamp})
 	case record.RepairDone:
 		v.Repairs = append(v.Repairs, &Repair{RepairDone: event, Stamp: e.Stamp})
+		f.say(subject{about: record.AboutRepair, visit: v.Visit}, statement{Statement: Statement{Stamp: e.Stamp, Value: event.Repair}})
 	case record.PartReplaced:
 		part := Part{PartReplaced: event, Stamp: e.Stamp}
 		v.Parts = append(v.Parts, part)
@@ -169,7 +171,8 @@ func (f *folder) placeOnVisit(e entry) bool {
 	case record.ChargeNotJudged:
 		v.NotJudged = append(v.NotJudged, NotJudged{ChargeNotJudged: event, Stamp: e.Stamp})
 	case record.VisitClosed:
-		v.Closed = &Closing{VisitClosed: event, Stamp: e.Stamp}
+		f.say(subject{about: record.AboutClosing, visit: v.Visit}, statement{
+			Statement: Statement{Stamp: e.Stamp, Value: event.Outcome}, closing: &Closing{VisitClosed: event, Stamp: e.Stamp}})
 	}
 	return true
 }

@@ -31,6 +31,7 @@ type Property struct {
 
 	withdrawn map[record.EntryID]Withdrawal
 	entries   map[record.EntryID]string // kinds
+	standing  map[subject][]Statement
 }
 
 // Loose is an entry that could not be placed, and why.
@@ -54,6 +55,9 @@ type Unit struct {
 	Added Stamp
 	Plate map[string]PlateValue // what is known, by field
 	Notes []Note                // left on it, oldest first
+	// Disputes are the fields on which entries differ that did not know of each
+	// other; Plate holds the latest of each.
+	Disputes []Dispute
 }
 
 // PlateValue is a value of a nameplate and where it comes from.

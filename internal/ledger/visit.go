@@ -22,6 +22,9 @@ type Visit struct {
 	NotJudged    []NotJudged
 	Notes        []Note
 	Closed       *Closing
+	// Disputes are repairs and closings that did not know of each other. All
+	// repairs count meanwhile, and the latest closing.
+	Disputes []Dispute
 }
 
 // Surrounding is a value of the surroundings.

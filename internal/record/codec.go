@@ -71,6 +71,7 @@ var (
 	_ = register[RecommendationMade]("recommendation-made")
 	_ = register[NoteLeft]("note-left")
 	_ = register[VisitClosed]("visit-closed")
+	_ = register[StatementSettled]("statement-settled")
 )
 
 // Encode puts kind, version and payload of event into e. It panics if event is

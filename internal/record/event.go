@@ -287,3 +287,27 @@ type VisitClosed struct {
 	Outcome string  `json:"outcome"` // fixed, returning, handed-over, no-fault-found, declined
 	Note    string  `json:"note,omitempty"`
 }
+
+// What a settlement is about.
+const (
+	AboutPlate   = "nameplate" // a field of a unit's nameplate
+	AboutRepair  = "repair"    // the repairs of a visit
+	AboutClosing = "closing"   // how a visit ended
+)
+
+// StatementSettled says which of several entries about one thing stands, after
+// two people recorded different things without knowing of each other. Whoever
+// records another value than the one he sees writes one too, so that his entry
+// is known to be a correction.
+type StatementSettled struct {
+	About string  `json:"about"`
+	Visit VisitID `json:"visit,omitempty"` // of repairs and closings
+	Unit  UnitID  `json:"unit,omitempty"`  // of a nameplate
+	Field string  `json:"field,omitempty"` // of a nameplate
+	// Stands is the entry that counts; empty: all of them are true.
+	Stands EntryID `json:"stands,omitempty"`
+	// Over lists the entries that the author saw, earlier settlements among
+	// them. One not listed is still in dispute.
+	Over []EntryID `json:"over"`
+	Why  string    `json:"why,omitempty"`
+}

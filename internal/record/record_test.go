@@ -51,6 +51,7 @@ func samples() []Event {
 		RecommendationMade{Recommendation: "C", Visit: "V", What: "clean the coil", By: "2027-05-01", Answer: "later"},
 		NoteLeft{Visit: "V", Unit: "U", Text: "capacitor replaced"},
 		VisitClosed{Visit: "V", Outcome: "fixed", Note: "all well"},
+		StatementSettled{About: AboutPlate, Visit: "V", Unit: "U", Field: "fan-amps", Stands: "E", Over: []EntryID{"E", "F"}, Why: "read again"},
 	}
 }
 

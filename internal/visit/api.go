@@ -94,6 +94,9 @@ type API interface {
 	Recommend(ctx context.Context, by By, visit record.VisitID, id record.RecommendationID, what, until, answer string) error
 	Close(ctx context.Context, by By, visit record.VisitID, in CloseInput) error
 
+	// Settle records which of several entries in dispute stands.
+	Settle(ctx context.Context, by By, property record.PropertyID, in SettleInput) error
+
 	// History returns the readings of a point over all visits to a system, oldest first.
 	History(ctx context.Context, system record.SystemID, check, point string) ([]HistoryLine, error)
 

@@ -82,7 +82,7 @@ func (s *Service) RecordPlate(ctx context.Context, by By, unit record.UnitID, va
 	if len(event.Values) == 0 {
 		return errorf(Invalid, "Nothing was filled in, so nothing was recorded.")
 	}
-	_, err = s.write(ctx, by, p, []record.Event{event})
+	_, err = s.write(ctx, by, p, []record.Event{event}, s.corrections(p, by, event)...)
 	return err
 }
 

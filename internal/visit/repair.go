@@ -165,7 +165,8 @@ func (s *Service) RecordRepair(ctx context.Context, by By, visit record.VisitID,
 	if err := wrong.err(); err != nil {
 		return "", err
 	}
-	ids, err := s.write(ctx, by, p, events, s.adviceNow(ctx, here)...)
+	companions := append(s.adviceNow(ctx, here), s.furtherRepair(p, here.Visit)...)
+	ids, err := s.write(ctx, by, p, events, companions...)
 	if err != nil {
 		return "", err
 	}
