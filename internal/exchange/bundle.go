@@ -87,7 +87,7 @@ func ReadBundle(r io.Reader) (Bundle, error) {
 		if err != nil {
 			return Bundle{}, fmt.Errorf("%w: entry %d of %d: %w", ErrBundle, len(b.Entries)+1, h.Entries, err)
 		}
-		b.Entries = append(b.Entries, journal.Envelope(e))
+		b.Entries = append(b.Entries, e.unpack())
 	}
 	if len(b.Entries) != h.Entries {
 		return Bundle{}, fmt.Errorf("%w: it holds %d of %d entries", ErrBundle, len(b.Entries), h.Entries)
@@ -98,18 +98,18 @@ func ReadBundle(r io.Reader) (Bundle, error) {
 // TakenIn says what became of the entries of a bundle.
 type TakenIn struct {
 	Kept    int    // in the journal now, also those that were there before
-	Flagged []Flag // not taken, each with the reason
+	Flagged []Flag // each with the reason; only those that are Ahead were taken
 }
 
-// TakeIn puts the entries of a bundle into a journal. Each counts on its own: a
+// TakeIn puts the entries of a bundle into a journal at the moment now. Each counts on its own: a
 // bad one keeps no other out. An error is one of the store; taking the bundle
 // in again goes on where it stopped.
-func TakeIn(ctx context.Context, log journal.Log, entries []journal.Envelope) (TakenIn, error) {
+func TakeIn(ctx context.Context, log journal.Log, entries []journal.Envelope, now time.Time) (TakenIn, error) {
 	var in TakenIn
 	var batch []journal.Envelope
 	flush := func() error {
 		kept, refused, err := appendEach(ctx, log, batch)
-		in.Kept, in.Flagged, batch = in.Kept+len(kept), append(in.Flagged, refused...), nil
+		in.Kept, in.Flagged, batch = in.Kept+len(kept), append(append(in.Flagged, refused...), ahead(kept, now)...), nil
 		return err
 	}
 	for _, e := range entries {

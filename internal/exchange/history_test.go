@@ -188,7 +188,7 @@ func (h *history) handFile(from, to *device) error {
 	if err != nil {
 		return err
 	}
-	_, err = TakeIn(h.t.Context(), to.log, b.Entries)
+	_, err = TakeIn(h.t.Context(), to.log, b.Entries, h.now)
 	return err
 }
 

@@ -207,15 +207,25 @@ func (s *Server) take(ctx context.Context, offered []journal.Envelope, p *place,
 		return err
 	}
 	a.Flagged = append(a.Flagged, refused...)
-	limit := journal.TimeOf(s.Now().Add(journal.MaxAhead))
+	a.Flagged = append(a.Flagged, ahead(kept, s.Now())...)
 	for _, e := range kept {
 		a.Accepted = append(a.Accepted, e.ID)
-		if e.Time > limit {
-			flag(e, Ahead, fmt.Sprintf("This entry is dated %s, more than a day after the office's clock. Set the date of the phone.", e.Time.Wall().Format("2 January 2006 15:04")))
-		}
 		p.Last = &taken{e.Stream, e.ID}
 	}
 	return nil
+}
+
+// ahead flags the entries that are dated more than journal.MaxAhead after now.
+func ahead(kept []journal.Envelope, now time.Time) []Flag {
+	var flags []Flag
+	limit := journal.TimeOf(now.Add(journal.MaxAhead))
+	for _, e := range kept {
+		if e.Time > limit {
+			flags = append(flags, Flag{e.ID, Ahead, fmt.Sprintf(
+				"The entry of %s is dated more than a day ahead of the clock here. Set the date of the device it was made on.", e.Time.Wall().Format("2 January 2006 15:04"))})
+		}
+	}
+	return flags
 }
 
 // appendEach appends a batch, and entry by entry where one of them cannot be:

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"time"
+	"unicode/utf8"
 
 	"rung/internal/journal"
 )
@@ -75,7 +76,8 @@ const (
 	NotTaken Why = "not-taken" // of a stream that no device writes
 )
 
-// Envelope is a journal.Envelope on its way.
+// Envelope is a journal.Envelope on its way. Its payload travels as text where
+// it is one, which packs well, and else as base 64: its bytes do not change.
 type Envelope struct {
 	ID      journal.ID     `json:"id"`
 	Stream  journal.Stream `json:"stream"`
@@ -84,13 +86,19 @@ type Envelope struct {
 	Author  string         `json:"author,omitempty"`
 	Kind    string         `json:"kind"`
 	Version int            `json:"version"`
-	Payload []byte         `json:"payload,omitempty"` // base 64: its bytes must not change
+	Text    string         `json:"text,omitempty"`
+	Bytes   []byte         `json:"bytes,omitempty"`
 }
 
 func pack(list []journal.Envelope) []Envelope {
 	packed := make([]Envelope, len(list))
 	for i, e := range list {
-		packed[i] = Envelope(e)
+		packed[i] = Envelope{ID: e.ID, Stream: e.Stream, Device: e.Device, Time: e.Time, Author: e.Author, Kind: e.Kind, Version: e.Version}
+		if cheapText(e.Payload) {
+			packed[i].Text = string(e.Payload)
+		} else {
+			packed[i].Bytes = e.Payload
+		}
 	}
 	return packed
 }
@@ -98,9 +106,32 @@ func pack(list []journal.Envelope) []Envelope {
 func unpack(list []Envelope) []journal.Envelope {
 	unpacked := make([]journal.Envelope, len(list))
 	for i, e := range list {
-		unpacked[i] = journal.Envelope(e)
+		unpacked[i] = e.unpack()
 	}
 	return unpacked
+}
+
+// cheapText reports whether a payload is a text that JSON writes with fewer
+// characters than base 64 has.
+func cheapText(payload []byte) bool {
+	more := 0
+	for _, c := range payload {
+		switch {
+		case c < ' ', c == '<', c == '>', c == '&':
+			more += 5 // as \u0000
+		case c == '"', c == '\\':
+			more++
+		}
+	}
+	return more <= len(payload)/3 && utf8.Valid(payload)
+}
+
+func (e Envelope) unpack() journal.Envelope {
+	u := journal.Envelope{ID: e.ID, Stream: e.Stream, Device: e.Device, Time: e.Time, Author: e.Author, Kind: e.Kind, Version: e.Version, Payload: e.Bytes}
+	if e.Text != "" {
+		u.Payload = []byte(e.Text)
+	}
+	return u
 }
 
 // weight is the size of an envelope for the limits.

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"io"
 	"log/slog"
 	"math/rand/v2"
@@ -36,6 +37,12 @@ type browser struct {
 // a second at every look.
 func newServer(t testing.TB, open func(visit.Situation) (visit.Reasoner, error)) *Server {
 	t.Helper()
+	return newServerOf(t, "Ada", memlog.New(ledger.Summary()), open)
+}
+
+// newServerOf returns the server on the phone of somebody.
+func newServerOf(t testing.TB, who string, log journal.Log, open func(visit.Situation) (visit.Reasoner, error)) *Server {
+	t.Helper()
 	var mu sync.Mutex
 	at := time.Date(2026, 7, 14, 15, 0, 0, 0, time.UTC)
 	now := func() time.Time {
@@ -45,12 +52,12 @@ func newServer(t testing.TB, open func(visit.Situation) (visit.Reasoner, error))
 		return at
 	}
 	visits, err := visit.New(visit.Config{
-		Log: memlog.New(ledger.Summary()), Now: now, IDs: journal.NewIDSource(now, rand.NewChaCha8([32]byte{1})), Device: "phone", Open: open,
+		Log: log, Now: now, IDs: journal.NewIDSource(now, rand.NewChaCha8([32]byte([]byte(fmt.Sprintf("%32s", who))))), Device: "phone of " + who, Open: open,
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := New(Options{Visits: visits, Author: func(*http.Request) string { return "Ada" }, Now: now, Shop: "Sample Shop", Phone: "555 0100",
+	s, err := New(Options{Visits: visits, Author: func(*http.Request) string { return who }, Now: now, Shop: "Sample Shop", Phone: "555 0100",
 		Log: slog.New(slog.NewTextHandler(testWriter{t}, nil))})
 	if err != nil {
 		t.Fatal(err)

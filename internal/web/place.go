@@ -239,6 +239,7 @@ var notices = map[string]string{
 	"refusal":        "Noted: could not do it.",
 	"withdrawn":      "Taken back.",
 	"link":           "Recorded.",
+	"settled":        "Settled.",
 	"repair":         "Repair recorded. Now prove it.",
 	"proof":          "Proof recorded.",
 	"task-done":      "Done and off the list.",

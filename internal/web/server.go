@@ -71,6 +71,7 @@ func (s *Server) routes() map[string]answer {
 		"POST /properties/{property}/systems":    s.addSystem,
 		"GET /properties/{property}/open":        s.chooseSystem,
 		"POST /properties/{property}/tasks":      s.finishTask,
+		"POST /properties/{property}/settle":     s.settle,
 		"GET /systems/{system}":                  s.system,
 		"GET /systems/{system}/units/new":        s.newUnit,
 		"POST /systems/{system}/units":           s.addUnit,

@@ -38,6 +38,9 @@ func (s *Server) unit(w http.ResponseWriter, r *http.Request) error {
 		Visits:    s.visitList(p, oldestFirst(p.VisitsTo(x.System))),
 		Main:      page.Link{Text: "Open a visit", Href: systemPath(x.System) + "/open"},
 	}
+	if view.Disputes, err = s.unitDisputes(r, p, u); err != nil {
+		return err
+	}
 	for _, f := range plate {
 		fact := page.Fact{Name: f.Name, Value: plateValue(f, f.Value), Doubt: f.How}
 		if f.Value == "" && f.Assumed == "" {

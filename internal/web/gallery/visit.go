@@ -16,7 +16,21 @@ func visits() []Picture {
 		{"visit-verdict", "Visit: ready to repair", page.Visit(visitVerdict())},
 		{"check", "One check, refused entry", page.Check(checkRefused())},
 		{"checks", "All checks", page.Checks(allChecks())},
+		{"visit-disputes", "Visit: two people differ", page.Visit(visitDisputes())},
 	}
+}
+
+// visitDisputes is a visit on which two worked without signal.
+func visitDisputes() page.VisitPage {
+	p := visitNumbers()
+	p.Disputes = []page.Dispute{{
+		Heading: "Repairs were recorded on two phones at once", Intro: "All of them count until you say which were done.", Action: "#",
+		Stands: page.Field{Kind: page.Choose, Name: "stands", Label: "Which were done?", Suffix: "-repair", Choices: []page.Choice{
+			{Value: "a", Label: "Replace the run capacitor · 45+5 µF 440 V (Ada, 14 July 2026 10:40)"},
+			{Value: "b", Label: "Replace the contactor (Ben, 14 July 2026 10:42)"}, {Value: "all", Label: "All 2 of them"}}},
+		Why: page.Field{Kind: page.Words, Name: "why", Label: "How you know", Suffix: "-repair"},
+	}}
+	return p
 }
 
 func openVisit() page.FormPage {

@@ -47,6 +47,7 @@ type Fact struct {
 // UnitPage shows a unit: its nameplate, its past readings, its notes.
 type UnitPage struct {
 	Shell
+	Disputes  []Dispute
 	Plate     []Fact
 	Unknown   int    // how many values of the plate are assumed
 	PlateHref string // where the nameplate is typed in

@@ -18,6 +18,7 @@ type VisitPage struct {
 	Warnings  []string
 	Readings  []ReadingLine
 	Effect    Effect
+	Disputes  []Dispute
 	Hazards   []string // found here and not over
 	Closed    string   // when and how the visit was closed; empty while it is open
 	Papers    []Link   // note, report, closing
