@@ -12,6 +12,7 @@ import (
 
 	"rung/internal/cli"
 	"rung/internal/demo"
+	"rung/internal/exchange"
 	"rung/internal/journal/sqlitelog"
 	"rung/internal/ledger"
 	"rung/internal/web"
@@ -36,6 +37,8 @@ func serve(ctx context.Context, o cli.ServeOptions) error {
 	pages, err := web.New(web.Options{
 		Visits: visits, Author: func(*http.Request) string { return o.Name },
 		Now: time.Now, Zone: time.Local, Shop: o.Shop, Phone: o.Phone, Gallery: o.Gallery,
+		HandOver: &web.HandOver{Log: log, Device: deviceName()},
+		Exchange: &exchange.Server{Log: log, Now: time.Now},
 	})
 	if err != nil {
 		return err

@@ -6,10 +6,12 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
 	"rung/internal/journal"
+	"rung/internal/ledger"
 	"rung/internal/record"
 )
 
@@ -77,11 +79,12 @@ func (c *Client) Run(ctx context.Context, t Transport) (Done, error) {
 func (c *Client) trouble(ctx context.Context, err error) {
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
 	defer cancel()
-	c.change(ctx, func(s *state) { s.Problem = problemOf(err) }) // the run has an error to tell already
+	c.change(ctx, func(s *state) { s.Problem = Problem(err) }) // the run has an error to tell already
 }
 
-// problemOf says in one sentence what keeps entries from being exchanged.
-func problemOf(err error) string {
+// Problem says in one sentence what an error of Run or Find means to whoever
+// holds the phone.
+func Problem(err error) string {
 	var e *Error
 	switch {
 	case errors.As(err, &e):
@@ -135,6 +138,26 @@ func (c *Client) Unwant(ctx context.Context, p record.PropertyID) error {
 		s.Wants = slices.DeleteFunc(s.Wants, func(x journal.Stream) bool { return x == p.Stream() })
 	})
 	return err
+}
+
+// Find asks the office for properties by a part of their name or address,
+// whether or not this device carries them.
+func (c *Client) Find(ctx context.Context, t Transport, text string) ([]ledger.PropertyLine, error) {
+	if strings.TrimSpace(text) == "" {
+		return nil, nil
+	}
+	s, err := c.read(ctx)
+	if err != nil {
+		return nil, err
+	}
+	a, err := c.ask(ctx, t, Request{Version: Version, Device: c.device, Cursor: s.Received, Find: text})
+	return a.Found, err
+}
+
+// Wants returns the properties asked for.
+func (c *Client) Wants(ctx context.Context) ([]journal.Stream, error) {
+	s, err := c.read(ctx)
+	return s.Wants, err
 }
 
 // errNoAnswer says that a request got no answer.

@@ -541,6 +541,35 @@ func TestCarried(t *testing.T) {
 	}
 }
 
+// TestFind: what is not carried is found by name, asked for, and comes.
+func TestFind(t *testing.T) {
+	office := &Server{Log: memlog.New(ledger.Summary()), Now: atNoon}
+	phone := NewClient(memlog.New(ledger.Summary()), &kept{}, "phone", atNoon)
+	visited(t, office.Log, "Mill house", 400, true)
+	visited(t, office.Log, "Old mill", 400, true)
+	visited(t, office.Log, "Brook", 400, true)
+	found, err := phone.Find(t.Context(), wire{office}, " MILL ")
+	if err != nil || len(found) != 2 || found[0].Name != "Mill house" {
+		t.Fatalf("%+v, %v", found, err)
+	}
+	if none, err := phone.Find(t.Context(), wire{office}, " "); none != nil || err != nil {
+		t.Errorf("nothing asked: %v, %v", none, err)
+	}
+	if err := phone.Want(t.Context(), found[0].Property); err != nil {
+		t.Fatal(err)
+	}
+	run(t, phone, wire{office})
+	if p := fold(t, phone.log, found[0].Property); p.Name != "Mill house" || len(p.Visits) != 1 {
+		t.Errorf("%+v", p)
+	}
+	if wants, err := phone.Wants(t.Context()); err != nil || len(wants) != 1 {
+		t.Errorf("wants %v, %v", wants, err)
+	}
+	if _, err := phone.Find(t.Context(), &cutting{}, "mill"); Problem(err) != "The office did not answer. Entries stay on this phone; it is tried again." {
+		t.Errorf("without signal: %v", err)
+	}
+}
+
 // TestFillWhileNewsComes: while a large house is filled in by small batches,
 // entries with old dates come into it.
 func TestFillWhileNewsComes(t *testing.T) {

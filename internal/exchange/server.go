@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"rung/internal/journal"
+	"rung/internal/ledger"
 )
 
 // Path is where the office answers.
@@ -132,6 +133,12 @@ func (s *Server) Exchange(ctx context.Context, q Request) (Answer, error) {
 		return Answer{}, &Error{TooLarge, fmt.Sprintf("A request holds %d entries and %d wishes at most.", MaxEnvelopes, maxWants)}
 	}
 	a := Answer{Version: Version}
+	if q.Find != "" {
+		a.Cursor = q.Cursor
+		var err error
+		a.Found, err = s.find(ctx, q.Find)
+		return a, err
+	}
 	p, known, err := s.resume(ctx, q.Cursor)
 	if err != nil {
 		return Answer{}, err
@@ -155,6 +162,26 @@ func (s *Server) Exchange(ctx context.Context, q Request) (Answer, error) {
 	}
 	a.Envelopes, a.More, a.Cursor = pack(g.list), g.more, g.p.text()
 	return a, nil
+}
+
+// find lists properties whose name or address contains a text.
+func (s *Server) find(ctx context.Context, text string) ([]ledger.PropertyLine, error) {
+	rows, err := s.Log.Rows(ctx, ledger.ListProperties, "")
+	if err != nil {
+		return nil, fmt.Errorf("find properties: %w", err)
+	}
+	text = strings.ToLower(strings.TrimSpace(text))
+	var found []ledger.PropertyLine
+	for _, r := range rows {
+		var line ledger.PropertyLine
+		if err := json.Unmarshal(r.Value, &line); err != nil {
+			return nil, fmt.Errorf("find properties: %s: %w", r.Key, err)
+		}
+		if strings.Contains(strings.ToLower(line.Name+" "+line.Address), text) && len(found) < MaxFound {
+			found = append(found, line)
+		}
+	}
+	return found, nil
 }
 
 func (s *Server) policy() Policy {

@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"rung/internal/journal"
+	"rung/internal/ledger"
 )
 
 // Version is that of the exchange as this program speaks it, Minimum the oldest
@@ -26,6 +27,7 @@ const (
 	MaxBytes     = 1 << 20 // of payload and names
 	maxBody      = 4 << 20 // of a request: MaxBytes as text, or one entry of journal.MaxPayload
 	maxWants     = 500
+	MaxFound     = 50
 )
 
 // room is what one request or answer holds.
@@ -40,6 +42,9 @@ type Request struct {
 	Cursor    string           `json:"cursor,omitempty"` // of the last answer; empty at first
 	Envelopes []Envelope       `json:"envelopes,omitempty"`
 	Wants     []journal.Stream `json:"wants,omitempty"` // carried beside what Policy gives
+	// Find asks for properties by a part of their name or address, and for
+	// nothing else: Cursor comes back as it was.
+	Find string `json:"find,omitempty"`
 }
 
 // Answer is what comes back.
@@ -56,6 +61,8 @@ type Answer struct {
 	// Restarted says that the journal was replaced by an older copy, or the
 	// cursor is not known: offer everything again.
 	Restarted bool `json:"restarted,omitempty"`
+	// Found holds the properties asked for by Find, at most MaxFound.
+	Found []ledger.PropertyLine `json:"found,omitempty"`
 }
 
 // Flag says what is the matter with one entry of the request.

@@ -28,6 +28,12 @@ func (s *Server) start(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	p := page.StartPage{Shell: page.Shell{Title: "Where to?"}, Find: find, NewHref: "/properties/new"}
+	if _, _, err := s.office(); err == nil {
+		p.Elsewhere = append(p.Elsewhere, page.Link{Text: "Find a property at the office", Href: "/hand-over/find?find=" + url.QueryEscape(find), Note: "one that is not on this phone; needs signal"})
+	}
+	if s.HandOver != nil {
+		p.Elsewhere = append(p.Elsewhere, page.Link{Text: "Hand over", Href: "/hand-over", Note: "to the office or another phone, also without signal"})
+	}
 	for _, v := range open {
 		p.Visits = append(p.Visits, page.Link{Text: v.Place + " · " + v.Name, Href: visitPath(v.Visit), Note: sentence(quoted(v.Words), "opened "+s.day(v.Opened)+" "+s.clock(v.Opened))})
 	}
@@ -78,6 +84,11 @@ func (s *Server) property(w http.ResponseWriter, r *http.Request) error {
 		view.Lists = append(view.Lists, chain)
 	}
 	view.Lists = append(view.Lists, s.visitList(p, p.Visits))
+	if s.HandOver != nil {
+		view.Lists = append(view.Lists, page.LinkList{Heading: "To another phone", Links: []page.Link{
+			{Text: "Save this house as a file", Href: propertyPath(p.Property) + "/entries", Note: "everything recorded here, to be taken in elsewhere"},
+			{Text: "Show this house as codes", Href: "/hand-over/codes?property=" + url.QueryEscape(string(p.Property)), Note: "if it is not too much"}}})
+	}
 	for _, f := range []page.Fact{{Name: "Address", Value: p.Address}, {Name: "Contact", Value: p.Contact}, {Name: "Access", Value: p.Access}, {Name: "Elevation", Value: asRead(p.Elevation)}} {
 		if f.Value != "" {
 			view.Facts = append(view.Facts, f)
@@ -240,6 +251,8 @@ var notices = map[string]string{
 	"withdrawn":      "Taken back.",
 	"link":           "Recorded.",
 	"settled":        "Settled.",
+	"exchanged":      "Exchanged with the office.",
+	"brought":        "Brought from the office.",
 	"repair":         "Repair recorded. Now prove it.",
 	"proof":          "Proof recorded.",
 	"task-done":      "Done and off the list.",

@@ -10,6 +10,7 @@ import (
 
 	"github.com/a-h/templ"
 
+	"rung/internal/exchange"
 	"rung/internal/visit"
 	"rung/internal/web/gallery"
 	"rung/internal/web/page"
@@ -26,6 +27,11 @@ type Options struct {
 	Shop   string         // printed on papers
 	Phone  string
 	Log    *slog.Logger // nil is slog.Default
+	// HandOver brings entries from this journal to others and back; nil where
+	// nothing is handed over.
+	HandOver *HandOver
+	// Exchange answers the phones' exchange; nil where that is not the office.
+	Exchange http.Handler
 	// Gallery serves every page with made-up data below /gallery/.
 	Gallery bool
 }
@@ -130,6 +136,15 @@ func (s *Server) Handler() http.Handler {
 	mux := http.NewServeMux()
 	for pattern, a := range s.routes() {
 		mux.Handle(pattern, s.handle(a))
+	}
+	for pattern, a := range s.handOverRoutes() {
+		mux.Handle(pattern, s.handle(a))
+	}
+	for pattern, a := range s.takeInRoutes() {
+		mux.Handle(pattern, s.large(a))
+	}
+	if s.Exchange != nil {
+		mux.Handle("POST "+exchange.Path, s.Exchange)
 	}
 	for pattern, h := range s.apiRoutes() {
 		mux.Handle(pattern, h)

@@ -28,6 +28,7 @@ func Pictures() []Picture {
 	list = append(list, circuits()...)
 	list = append(list, endings()...)
 	list = append(list, papers()...)
+	list = append(list, handOvers()...)
 	list = append(list, calculators()...)
 	list = append(list, replacements()...)
 	return list

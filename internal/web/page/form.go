@@ -34,6 +34,7 @@ type Field struct {
 	Needed  bool
 	Signed  bool   // of a Number: may be below zero
 	Send    string // what a ticked Tick sends; "yes" if empty
+	Long    bool   // of a Story: longer than MostLetters
 	Suffix  string // makes the ids differ where two forms of a page have a field of the same name
 }
 
@@ -70,7 +71,7 @@ func (f Field) attributes() templ.Attributes {
 		ids = append(ids, f.ID()+"-assumed")
 	}
 	a := templ.Attributes{}
-	if f.Kind == Words || f.Kind == Story {
+	if (f.Kind == Words || f.Kind == Story) && !f.Long {
 		a["maxlength"] = strconv.Itoa(MostLetters)
 	}
 	if len(ids) > 0 {

@@ -8,6 +8,7 @@ type StartPage struct {
 	Properties []Link
 	Find       string // what was typed into the search
 	NewHref    string
+	Elsewhere  []Link // other journals
 }
 
 // PlacePage shows a property, a system or any list below it: what is there,
