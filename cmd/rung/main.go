@@ -22,7 +22,7 @@ func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	status := cli.Run(ctx, os.Args[1:], cli.Env{
 		Stdin: os.Stdin, Stdout: os.Stdout, Stderr: os.Stderr,
-		Serve: serve, Visits: inMemory, Backup: backup,
+		Serve: serve, Visits: inMemory, Backup: backup, Open: open, Device: deviceName(),
 	})
 	stop()
 	os.Exit(status)
@@ -47,6 +47,11 @@ func deviceName() string {
 		return "server"
 	}
 	return name
+}
+
+// open opens a journal for one command.
+func open(ctx context.Context, path string, write bool) (cli.JournalFile, error) {
+	return sqlitelog.Open(ctx, path, sqlitelog.Options{Summary: ledger.Summary(), ReadOnly: !write})
 }
 
 // backup copies a journal that may be in use.

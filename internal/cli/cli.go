@@ -27,6 +27,11 @@ type Env struct {
 	Visits func() (*visit.Service, error)
 	// Backup copies a journal, checks the copy and returns its number of entries.
 	Backup func(ctx context.Context, from, to string) (entries int, err error)
+	// Open opens the journal in a file, which is made if it is to be written and
+	// not there.
+	Open func(ctx context.Context, path string, write bool) (JournalFile, error)
+	// Device is the name of this machine in files of entries.
+	Device string
 }
 
 // ServeOptions say how the server runs.
@@ -47,6 +52,8 @@ type commands struct {
 	Serve    serveCommand    `cmd:"" help:"Serve the pages."`
 	Diagnose diagnoseCommand `cmd:"" help:"Reason over a case given as JSON on standard input."`
 	Calc     calcCommand     `cmd:"" help:"Run a calculator on JSON from standard input."`
+	Export   exportCommand   `cmd:"" help:"Write entries of the journal into a file that another journal takes in."`
+	Import   importCommand   `cmd:"" help:"Take in a file of entries from another journal or phone."`
 	Backup   backupCommand   `cmd:"" help:"Copy the journal to another file while it is in use, and check the copy."`
 }
 

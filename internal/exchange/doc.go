@@ -23,9 +23,9 @@
 // # What is kept at the office
 //
 // Nothing about any phone: the cursor it gives out holds all (see place). It
-// names the last entry taken from the phone too. If the office's journal does
-// not hold that entry any more, or does not know the cursor, it was restored
-// from an older copy; the phone then offers all it has, also what it once got
+// lies behind all that was taken from the phone, or names the last of it. If the
+// office's journal does not know the cursor, or does not hold that entry any
+// more, it was restored from an older copy; the phone then offers all it has, also what it once got
 // from the office, and so mends the office's journal.
 //
 // # What travels

@@ -161,26 +161,6 @@ func TestRun(t *testing.T) {
 	}
 }
 
-// TestOverNetwork runs over a real connection, with packed answers.
-func TestOverNetwork(t *testing.T) {
-	office, phone := pair()
-	write(t, office.Log, entries("property/B", 0, 600)...)
-	write(t, phone.log, entries("property/A", 0, 600)...)
-	server := httptest.NewServer(office)
-	defer server.Close()
-	if done := run(t, phone, HTTP{URL: server.URL}); done.Sent != 600 || done.Received < 600 {
-		t.Errorf("%+v", done)
-	}
-	server.Close()
-	write(t, phone.log, entry("property/A", 900))
-	if _, err := phone.Run(t.Context(), HTTP{URL: server.URL}); !errors.Is(err, errNoAnswer) {
-		t.Errorf("Run without an office = %v", err)
-	}
-	if s := status(t, phone); s.Waiting != 1 || !strings.HasPrefix(s.Problem, "The office did not answer") {
-		t.Errorf("%+v", s)
-	}
-}
-
 // A later program's kinds, versions and fields pass through an older one.
 func TestUnknown(t *testing.T) {
 	office, phone := pair()
@@ -303,33 +283,6 @@ func TestAheadRaisesNoClock(t *testing.T) {
 	clock := journal.NewClock(atNoon)
 	if clock.Observe(journal.TimeOf(noon.Add(journal.MaxAhead+time.Hour))) || clock.Next().Wall().After(noon.Add(time.Second)) {
 		t.Error("the clock was raised")
-	}
-}
-
-func TestAuthorise(t *testing.T) {
-	office, phone := pair()
-	office.Authorise = func(r *http.Request) (string, string, error) {
-		if r.Header.Get("Authorization") != "yes" {
-			return "", "", errors.New("who is that")
-		}
-		return "enrolled", "Ada", nil
-	}
-	seen := ""
-	office.Policy = func(_ context.Context, device string, _ []journal.Stream) (map[journal.Stream]bool, error) {
-		seen = device
-		return nil, nil
-	}
-	server := httptest.NewServer(office)
-	defer server.Close()
-	write(t, phone.log, entry("property/A", 1))
-	if _, err := phone.Run(t.Context(), HTTP{URL: server.URL}); err == nil || len(all(t, office.Log)) != 0 {
-		t.Errorf("without sign-in: %v", err)
-	}
-	if s := status(t, phone); !strings.Contains(s.Problem, "Sign in again") {
-		t.Errorf("%+v", s)
-	}
-	if done := run(t, phone, HTTP{URL: server.URL, Header: http.Header{"Authorization": {"yes"}}}); done.Sent != 1 || seen != "enrolled" {
-		t.Errorf("%+v by %q", done, seen)
 	}
 }
 

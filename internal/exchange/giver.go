@@ -102,6 +102,9 @@ func (g *giver) follow(ctx context.Context) error {
 		}
 		g.add(got)
 		g.p.At = next
+		if l := g.p.Last; l != nil && slices.ContainsFunc(page, func(e journal.Envelope) bool { return e.ID == l.ID }) {
+			g.p.Last = nil // At lies behind it now, and tells as well
+		}
 	}
 }
 

@@ -20,7 +20,9 @@ type place struct {
 	Have marks `json:"have,omitempty"`
 	// Fill is the property of which the phone gets now what arrived before At.
 	Fill *filling `json:"fill,omitempty"`
-	// Last is the last entry taken from the phone, to notice if it is gone.
+	// Last is the last entry taken from the phone, to notice if it is gone, while
+	// At lies before it. A copy of a journal holds all that arrived before an
+	// entry that it holds.
 	Last *taken `json:"last,omitempty"`
 }
 
