@@ -13,7 +13,6 @@ import (
 	"time"
 
 	"rung/internal/journal"
-	"rung/internal/journal/journaltest"
 	"rung/internal/journal/memlog"
 	"rung/internal/ledger"
 	"rung/internal/record"
@@ -571,21 +570,5 @@ func TestStatusText(t *testing.T) {
 		if got := s.Text(noon, time.UTC); got != want {
 			t.Errorf("%+v: %q, want %q", s, got, want)
 		}
-	}
-}
-
-// BenchmarkExchange10000 hands 10,000 entries over and fetches 10,000.
-// Budget: 2 s, most of it the text of the requests.
-func BenchmarkExchange10000(b *testing.B) {
-	ours, theirs := journaltest.Envelopes(1, 10_000), journaltest.Envelopes(2, 10_000)
-	for i := range ours {
-		ours[i].Payload, theirs[i].Payload = make([]byte, 300), make([]byte, 300)
-		theirs[i].ID[8] = 1
-	}
-	for b.Loop() {
-		office, phone := pair()
-		write(b, phone.log, ours...)
-		write(b, office.Log, theirs...)
-		run(b, phone, wire{office})
 	}
 }

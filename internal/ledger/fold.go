@@ -15,7 +15,7 @@ func Fold(id record.PropertyID, envelopes []journal.Envelope) *Property {
 	f := folder{p: &Property{
 		PropertyAdded: record.PropertyAdded{Property: id},
 		withdrawn:     map[record.EntryID]Withdrawal{},
-		entries:       map[record.EntryID]string{},
+		entries:       make(map[record.EntryID]string, len(envelopes)),
 	}, said: map[subject][]statement{}, settled: map[subject][]settlement{}}
 	entries := f.decode(envelopes)
 	f.withdraw(entries)

@@ -35,7 +35,12 @@ var kindOf = map[reflect.Type]string{}
 // register adds a kind with all its versions. Earlier versions decode their own
 // frozen struct and lift it to E; the last one decodes E.
 func register[E Event](kind string, earlier ...version) struct{} {
-	kinds[kind] = append(earlier, func(payload []byte) (Event, error) { return unmarshal[E](payload) })
+	return registerAs[E](kind, func(payload []byte) (Event, error) { return unmarshal[E](payload) }, earlier...)
+}
+
+// registerAs is register with another way to read the last version.
+func registerAs[E Event](kind string, last version, earlier ...version) struct{} {
+	kinds[kind] = append(earlier, last)
 	kindOf[reflect.TypeFor[E]()] = kind
 	return struct{}{}
 }
@@ -57,7 +62,7 @@ var (
 	_ = register[VisitOpened]("visit-opened")
 	_ = register[SurroundingsRecorded]("surroundings-recorded")
 	_ = register[HazardNoted]("hazard-noted")
-	_ = register[ReadingTaken]("reading-taken")
+	_ = registerAs[ReadingTaken]("reading-taken", readReading)
 	_ = register[EntryWithdrawn]("entry-withdrawn")
 	_ = register[CheckRefused]("check-refused")
 	_ = register[AdviceShown]("advice-shown")

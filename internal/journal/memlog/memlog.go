@@ -59,8 +59,15 @@ func (l *Log) Append(ctx context.Context, batch []journal.Envelope) error {
 			return fmt.Errorf("append %s: %w", e.ID, journal.ErrConflict)
 		}
 	}
+	touched := map[journal.Stream]bool{}
 	for _, e := range added {
 		l.insert(e)
+		touched[e.Stream] = true
+	}
+	if l.summary.Rows != nil {
+		for s := range touched {
+			l.rows[s] = l.summary.Rows(s, l.streams[s])
+		}
 	}
 	return nil
 }
@@ -71,10 +78,7 @@ func (l *Log) insert(e journal.Envelope) {
 	l.byID[e.ID] = e
 	s := l.streams[e.Stream]
 	at, _ := slices.BinarySearchFunc(s, e, journal.Compare)
-	l.streams[e.Stream] = slices.Insert(slices.Clip(s), at, e)
-	if l.summary.Rows != nil {
-		l.rows[e.Stream] = l.summary.Rows(e.Stream, l.streams[e.Stream])
-	}
+	l.streams[e.Stream] = slices.Insert(s, at, e)
 }
 
 // Stream implements journal.Log.
