@@ -130,7 +130,7 @@ func (h *history) event(p record.PropertyID) record.Event {
 		earlier = record.EntryID(h.wrote[h.r.IntN(len(h.wrote))].ID.String())
 	}
 	value := record.AsRead{Text: fmt.Sprint(h.r.IntN(4)), Unit: "A"}
-	switch h.r.IntN(12) {
+	switch h.r.IntN(13) {
 	case 0:
 		return record.PropertyAdded{Property: p, Name: pick("Mill house", "The mill")}
 	case 1:
@@ -147,6 +147,8 @@ func (h *history) event(p record.PropertyID) record.Event {
 		return record.EntryWithdrawn{Visit: visit, Entry: earlier}
 	case 7:
 		return record.VisitClosed{Visit: visit, Outcome: pick("fixed", "returning")}
+	case 9:
+		return record.StatementSettled{About: record.AboutPlate, Unit: unit, Field: "fan-amps", Stands: earlier, Over: []record.EntryID{earlier}}
 	case 8:
 		return record.PartReplaced{Visit: visit, Repair: earlier, Part: "run-capacitor", In: pick("45/5", "35/5")}
 	}

@@ -7,8 +7,8 @@ import (
 )
 
 // readReading reads a ReadingTaken. Four of five entries are readings, and
-// reading their text takes nine tenths of a fold; so the form in which Encode
-// writes them is read by hand, in a tenth of the time, and any other form by
+// reading their text took more than half of a fold; so the form in which Encode
+// writes them is read by hand, in a quarter of the time, and any other form by
 // encoding/json.
 func readReading(payload []byte) (Event, error) {
 	if r, ok := plainReading(string(payload)); ok {
