@@ -93,6 +93,8 @@ func Problem(err error) string {
 		return "This device has no room for what the office sends. Free some space; what was recorded is safe."
 	case errors.Is(err, ErrAnswer):
 		return "Something else than the office answered, such as the sign-in page of a network. Entries stay on this phone."
+	case errors.Is(err, context.DeadlineExceeded):
+		return "The exchange takes long. What went through is safe; the rest goes with the next one."
 	case errors.Is(err, errNoAnswer):
 		return "The office did not answer. Entries stay on this phone; it is tried again."
 	}

@@ -169,3 +169,25 @@ func TestBothRepairsTrue(t *testing.T) {
 		t.Errorf("%+v, %d repairs", here.Visit.Disputes, len(here.Visit.Repairs))
 	}
 }
+
+// TestClockFarAhead: an entry from a phone whose date is days off raises nobody's
+// clock, and hides no other that is a little ahead.
+func TestClockFarAhead(t *testing.T) {
+	ctx := context.Background()
+	ada, _ := twoPhones(t)
+	p, _, u := ada.house()
+	now := time.Date(2026, 7, 14, 15, 0, 0, 0, time.UTC)
+	hour, days := journal.TimeOf(now.Add(time.Hour)), journal.TimeOf(now.AddDate(0, 0, 3))
+	for i, at := range []journal.Time{days, hour} {
+		e := journal.Envelope{ID: journal.ID{15: byte(i + 1)}, Stream: p.Stream(), Device: "ben's phone", Author: "Ben", Time: at}
+		ada.ok(ada.log.Append(ctx, []journal.Envelope{record.Encode(e, record.NoteLeft{Unit: u, Text: "from ahead"})}))
+	}
+	by := ada.by()
+	ada.ok(ada.RecordPlate(ctx, by, u, map[string]string{"fan-amps": "1.1"}))
+	list, err := ada.log.Stream(ctx, p.Stream())
+	ada.ok(err)
+	i := slices.IndexFunc(list, func(e journal.Envelope) bool { return e.ID.String() == by.Form })
+	if i != len(list)-2 || list[i-1].Time != hour || list[i+1].Time != days {
+		t.Errorf("the new entry is number %d of %d, at %v", i+1, len(list), list[i].Time)
+	}
+}

@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
+	"time"
 
 	"rung/internal/exchange"
 	"rung/internal/journal"
@@ -325,15 +326,29 @@ func (s *Server) office() (*exchange.Client, exchange.Transport, error) {
 	return s.HandOver.Client, s.HandOver.Office, nil
 }
 
+// patience is how long a page waits for the office. practice: the worker of the
+// browser gives a page five seconds; what is left is exchanged the next time.
+const patience = 4 * time.Second
+
+// runBriefly exchanges as far as patience lasts.
+func (s *Server) runBriefly(ctx context.Context, c *exchange.Client, office exchange.Transport) error {
+	ctx, cancel := context.WithTimeout(ctx, patience)
+	defer cancel()
+	_, err := c.Run(ctx, office)
+	if err != nil {
+		s.Log.Warn("exchange", "err", err)
+	}
+	return err
+}
+
 // exchangeNow asks the office. That it does not answer is shown on the page.
 func (s *Server) exchangeNow(w http.ResponseWriter, r *http.Request) error {
 	c, office, err := s.office()
 	if err != nil {
 		return err
 	}
-	if _, err := c.Run(r.Context(), office); err != nil {
-		s.Log.Warn("exchange", "err", err)
-		return see(w, r, "/hand-over", nil)
+	if err := s.runBriefly(r.Context(), c, office); err != nil {
+		return see(w, r, "/hand-over", nil) // which says what the problem is
 	}
 	return see(w, r, "/hand-over", url.Values{"done": {"exchanged"}})
 }
@@ -381,8 +396,7 @@ func (s *Server) want(w http.ResponseWriter, r *http.Request) error {
 	if err := c.Want(r.Context(), id); err != nil {
 		return err
 	}
-	if _, err := c.Run(r.Context(), office); err != nil {
-		s.Log.Warn("exchange", "err", err)
+	if err := s.runBriefly(r.Context(), c, office); err != nil {
 		return see(w, r, "/hand-over", nil) // it says what the problem is; the house comes with the next exchange
 	}
 	return see(w, r, propertyPath(id), url.Values{"done": {"brought"}})
