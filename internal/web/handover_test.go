@@ -12,6 +12,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/chromedp"
+
 	"rung/internal/exchange"
 	"rung/internal/journal"
 	"rung/internal/journal/memlog"
@@ -217,6 +219,10 @@ func TestHandOverFitsAPhone(t *testing.T) {
 	server := httptest.NewServer(s.Handler())
 	defer server.Close()
 	p := newPhone(t, browsers(t), server.URL).withoutScripts()
-	p.open("/").follow("Hand over").says("#status", "6 entries not handed over").follow("codes").says(".codeof", "Code 1 of").follow("Next code").follow("Hand over")
+	p.open("/").follow("Hand over").says("#status", "6 entries not handed over").follow("codes").says(".codeof", "Code 1 of")
+	screen, err := chromedp.Run(p.ctx, chromedp.ScreenshotScale(chromedp.CSS(".qr"), 2))
+	p.ok(err)
+	checkCode(t, "screen", screen, p.text("pre.code"))
+	p.follow("Next code").follow("Hand over")
 	p.fill("texts", "RUNG1:AAAAAAAA:1/2:AAAAAAA:AA").press("Exchange now").says("#status", "Everything is handed over")
 }
