@@ -21,7 +21,7 @@ const (
 	defaultLine      = 7.62                       // m; published: AHRI 210/240, 25 ft of line at rating
 	orificeTarget    = 11.5 * kelvinPerFahrenheit // practice: (3·67 - 80 - 95)/2 = 13 °F at the unit, less what the line adds
 	leastApproach    = 1.1                        // K of liquid over outdoor air that a coil needs to subcool
-	defaultKappa     = 0.9                        // with liquidCurve fitted to chg-c and TN1848 in testdata/published
+	defaultKappa     = 0.82                       // with liquidCurve fitted to chg-c and TN1848 in testdata/published
 	zivi             = 1.0 / 3                    // slip exponent, see charge.go
 	outdoorFanPerWat = 60 / wattsPerTon           // W/W; published: NISTIR 7350 cases, 157 to 166 W for 2.4 tons, reduced for later motors
 	deltaBlend       = 0.3                        // orifice pressure exponent of R-410A, fitted to the superheat rule of the trade

@@ -54,7 +54,7 @@ type Spread struct {
 	Evaporating           quantity.TempDiff // added likewise
 	Superheat             quantity.TempDiff // added to the target
 	EER                   quantity.Ratio    // relative departure: -0.04 is 4 % worse than the plate
-	ChargeSensitivity     quantity.Ratio    // added to the liquid-length factor of the charge balance, 0.9
+	ChargeSensitivity     quantity.Ratio    // added to the liquid-length factor of the charge balance, 0.82
 	SlipExponent          quantity.Ratio    // added to the void-fraction exponent, 1/3
 	OrificeExponent       quantity.Ratio    // added to the orifice's pressure exponent, see expansion.go
 }
