@@ -48,6 +48,11 @@ func Calibrate(r Rating) (*Machine, error) {
 	if err := m.fit(); err != nil {
 		return nil, fmt.Errorf("calibrate: %w", err)
 	}
+	if m.rating.HeatPump {
+		if err := m.fitHeating(); err != nil {
+			return nil, fmt.Errorf("calibrate: heating: %w", err)
+		}
+	}
 	return m, nil
 }
 
@@ -202,6 +207,7 @@ func (m *Machine) fitParts(l *loop, t target) error {
 	m.valve = expansion{kind: m.rating.Metering, size: 1, set: t.sh, delta: m.orificeExponent(), pIn0: p.in.p}
 	m.valve.size = m.m0 / l.meter(p.in, p.pe, 1)
 	m.subcool0 = p.c.subcool
+	l.subcool0 = m.subcool0
 	m.charge0 = l.mass(&p.c, &p.e, &p.in, &p.u)
 	return nil
 }
@@ -210,13 +216,13 @@ func (m *Machine) fitParts(l *loop, t target) error {
 // rated airflow.
 func (l *loop) scaleOutdoor(k float64) {
 	l.m.rOut = patternOut.scaled(k)
-	l.airOut = l.m.rOut.air
+	l.hot.r, l.hot.air = l.m.rOut, l.m.rOut.air
 }
 
 // scaleIndoor does so for the indoor coil.
 func (l *loop) scaleIndoor(k float64) {
 	l.m.rIn = patternIn.scaled(k)
-	l.airIn = l.m.rIn.air
+	l.cold.r, l.cold.air = l.m.rIn, l.m.rIn.air
 }
 
 // orificeExponent returns the exponent on inlet pressure that the fixed

@@ -9,7 +9,7 @@ import (
 // compressorKind holds the shape of a compressor's efficiencies.
 //
 //	volumetric: e0 - e1·(PR - 1)
-//	overall:    eta0·(1 - a·ln²(PR/best))
+//	overall:    eta0/(1 + a·ln²(PR/best))
 type compressorKind struct{ e0, e1, best, a float64 }
 
 // The scroll's are fitted to a measured one.
@@ -23,7 +23,7 @@ type compressorKind struct{ e0, e1, best, a float64 }
 // memory: the reciprocating kind's, usual textbook magnitudes (4 to 5 % clearance),
 // adjusted to the power against outdoor temperature of Cutler et al. 2013.
 var (
-	scroll        = compressorKind{e0: 0.985, e1: 0.0345, best: 2.55, a: 0.70}
+	scroll        = compressorKind{e0: 0.985, e1: 0.0345, best: 2.55, a: 0.80}
 	reciprocating = compressorKind{e0: 0.98, e1: 0.055, best: 2.4, a: 0.30}
 )
 
@@ -68,7 +68,26 @@ func suctionAt(t *refrigerant.Table, p, h float64) suction {
 
 // compress returns the flow leaving the compressor, its electrical power and
 // the enthalpy of the discharge.
+//
+// What the reversing valve lets through from the delivery x of it mixes with
+// the gas of the coil before the compressor: with the work w per mass drawn in,
+// h_in = h + x/(1-x)·w. w is taken at the gas unmixed, then once more at the
+// mixed gas; the balance h_dis = h + W/m holds whatever w is.
 func (l *loop) compress(u suction, pDis float64) (m, W, hDis float64) {
+	m, W = l.draw(u, pDis)
+	if x := l.exchange; x > 0 {
+		hot := u.h + x/(1-x)*W*(1-shellLoss)/m
+		l.at.inlet = suctionAt(l.t, u.p, hot)
+		m, W = l.draw(l.at.inlet, pDis)
+		m *= 1 - x
+	} else {
+		l.at.inlet = u
+	}
+	return m, W, u.h + W*(1-shellLoss)/m
+}
+
+// draw returns the flow leaving a compressor that draws in u, and its power.
+func (l *loop) draw(u suction, pDis float64) (m, W float64) {
 	mc := l.m
 	pr := pDis / u.p
 	x := pr - 1
@@ -77,7 +96,7 @@ func (l *loop) compress(u suction, pDis float64) (m, W, hDis float64) {
 	m = displaced * (1 - l.leak)
 	work := l.isentropicWork(u, pDis, pr)
 	W = displaced * work / mc.comp.efficiency(mc.eta0, pr)
-	return m, W, u.h + W*(1-shellLoss)/m
+	return m, W
 }
 
 // isentropicWork returns the work per mass of loss-free compression to pDis.
@@ -97,13 +116,10 @@ func (l *loop) isentropicWork(u suction, pDis, pr float64) float64 {
 	return floor + softPlus(h2-u.h-floor, 100)
 }
 
-// leastEfficiency is where the overall efficiency levels out, over its peak.
-// published: the map named above gives 0.47 to 0.57 at pressure ratios of 6.4 to 7.2,
-// by extrapolation; what it would give beyond is no guide for a stalling motor.
-const leastEfficiency = 0.5
-
-// efficiency returns the overall efficiency at the pressure ratio pr.
+// efficiency returns the overall efficiency at the pressure ratio pr. The form
+// falls off like a parabola near the peak and stays above zero far from it, where
+// a stalling motor stands.
 func (k compressorKind) efficiency(eta0, pr float64) float64 {
 	ln := math.Log(pr / k.best)
-	return eta0 * (leastEfficiency + softPlus(1-leastEfficiency-k.a*ln*ln, 0.02))
+	return eta0 / (1 + k.a*ln*ln)
 }

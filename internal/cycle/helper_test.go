@@ -81,6 +81,26 @@ func solve(t testing.TB, m *cycle.Machine, c cycle.Condition, f cycle.Fault) cyc
 	return s
 }
 
+// heatPump is the plate as a heat pump, without heating figures of its own.
+func heatPump(t testing.TB, p plate) *cycle.Machine {
+	t.Helper()
+	r := p.rating(t)
+	r.HeatPump = true
+	return calibrate(t, r)
+}
+
+// outdoors returns c, with the outdoor air at a dry bulb of F degrees and
+// 80 % relative humidity, which counts in heating.
+func outdoors(t testing.TB, c cycle.Condition, f float64) cycle.Condition {
+	t.Helper()
+	s, err := moistair.FromRelativeHumidity(fahrenheit(f), 0.8, c.Ambient)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.Outdoor, c.OutdoorHumidity = s.DryBulb, s.HumidityRatio
+	return c
+}
+
 // air returns c with the return air at dry and wet bulb.
 func air(t testing.TB, c cycle.Condition, db, wb quantity.Temperature) cycle.Condition {
 	t.Helper()

@@ -39,6 +39,7 @@ type Machine struct {
 	rOut, rIn resistances // at rated flows, scaled to this machine
 
 	valve expansion
+	heat  heatSide
 
 	vol       volumes
 	charge0   float64 // kg in the model's volumes at the rating point
@@ -61,7 +62,7 @@ func (r resistances) scaled(k float64) resistances {
 // 0.80 would serve the drop better and the capacity at high wet bulb worse.
 var (
 	patternOut = resistances{air: 0.75, twoPhase: 0.25, vapour: 1.9, liquid: 0.94}
-	patternIn  = resistances{air: 0.75, twoPhase: 0.25, vapour: 2.4}
+	patternIn  = resistances{air: 0.75, twoPhase: 0.25, vapour: 2.4, liquid: 0.94}
 )
 
 // volumes of the circuit, m³.
