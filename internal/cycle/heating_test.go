@@ -252,6 +252,20 @@ func TestLeakingReversingValve(t *testing.T) {
 	}
 }
 
+// What is doubted in heating: always the charge, never that it is cool outdoors.
+func TestDoubtInHeating(t *testing.T) {
+	m := heatPump(t, plates[0])
+	for f, cold := range map[float64]bool{47: false, 18: false, 10: true} {
+		s := solve(t, m, outdoors(t, m.HeatingRatingCondition(), f), cycle.Healthy())
+		if !s.Doubt.Has(cycle.DoubtHeating) || s.Doubt.Has(cycle.DoubtCool) || s.Doubt.Has(cycle.DoubtCold) != cold {
+			t.Errorf("%g °F: doubt %b", f, s.Doubt)
+		}
+	}
+	if s := solve(t, m, m.RatingCondition(), cycle.Healthy()); s.Doubt != 0 {
+		t.Errorf("cooling: doubt %b", s.Doubt)
+	}
+}
+
 // practice: in heating the large port shows discharge pressure and a hot pipe.
 func TestWhereHeatingIsRead(t *testing.T) {
 	m := heatPump(t, plates[0])
