@@ -167,7 +167,7 @@ func (m *Machine) rate(t target) loop {
 	l.suctionSide(h - hDew)
 
 	m.swept, m.eta0 = 1, 1
-	flow, W, _ := l.compress(p.u, p.pDis)
+	flow, W, _ := l.compress(&p.u, p.pDis)
 	m.swept = m.m0 / flow
 	m.eta0 = W * m.swept / t.W
 	p.m, p.W = m.m0, t.W
@@ -179,7 +179,7 @@ func (m *Machine) rate(t target) loop {
 // fitParts sizes the coils, the metering device and the charge at the point l.
 func (m *Machine) fitParts(l *loop, t target) error {
 	p := &l.at
-	_, _, hDis := l.compress(p.u, p.pDis)
+	_, _, hDis := l.compress(&p.u, p.pDis)
 	Tliq := m.fluid.BubbleTemp(p.pPort) - t.sc
 	kOut, err := num.Root("outdoor coil", func(ln float64) float64 {
 		l.scaleOutdoor(math.Exp(ln))

@@ -73,21 +73,20 @@ func suctionAt(t *refrigerant.Table, p, h float64) suction {
 // the gas of the coil before the compressor: with the work w per mass drawn in,
 // h_in = h + x/(1-x)·w. w is taken at the gas unmixed, then once more at the
 // mixed gas; the balance h_dis = h + W/m holds whatever w is.
-func (l *loop) compress(u suction, pDis float64) (m, W, hDis float64) {
+func (l *loop) compress(u *suction, pDis float64) (m, W, hDis float64) {
 	m, W = l.draw(u, pDis)
+	l.at.inlet = u.T
 	if x := l.exchange; x > 0 {
-		hot := u.h + x/(1-x)*W*(1-shellLoss)/m
-		l.at.inlet = suctionAt(l.t, u.p, hot)
-		m, W = l.draw(l.at.inlet, pDis)
+		mixed := suctionAt(l.t, u.p, u.h+x/(1-x)*W*(1-shellLoss)/m)
+		l.at.inlet = mixed.T
+		m, W = l.draw(&mixed, pDis)
 		m *= 1 - x
-	} else {
-		l.at.inlet = u
 	}
 	return m, W, u.h + W*(1-shellLoss)/m
 }
 
 // draw returns the flow leaving a compressor that draws in u, and its power.
-func (l *loop) draw(u suction, pDis float64) (m, W float64) {
+func (l *loop) draw(u *suction, pDis float64) (m, W float64) {
 	mc := l.m
 	pr := pDis / u.p
 	x := pr - 1
@@ -100,7 +99,7 @@ func (l *loop) draw(u suction, pDis float64) (m, W float64) {
 }
 
 // isentropicWork returns the work per mass of loss-free compression to pDis.
-func (l *loop) isentropicWork(u suction, pDis, pr float64) float64 {
+func (l *loop) isentropicWork(u *suction, pDis, pr float64) float64 {
 	sat := l.at.satC
 	if l.pnc > 0 {
 		sat = l.t.Sat(pDis)

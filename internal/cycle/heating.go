@@ -117,7 +117,7 @@ func (l *loop) heatingAt(Te, Tc float64) (Q, W float64) {
 	p.pDis, p.satC, p.satE = p.pc, t.Sat(p.pc), t.Sat(p.pe)
 	l.suctionSide(t.VapourPT(p.pe, l.valve.set))
 	var hDis float64
-	p.m, p.W, hDis = l.compress(p.u, p.pDis)
+	p.m, p.W, hDis = l.compress(&p.u, p.pDis)
 	hDis -= l.hotLineLoss(p.m, hDis)
 	flow := p.m / l.m.m0
 	flow *= flow

@@ -61,7 +61,7 @@ type point struct {
 	pe, pc, pLiq, pPort, pDis, pSuc float64
 	m, W                            float64
 	u                               suction // from the coil
-	inlet                           suction // what the compressor draws in: with what the reversing valve leaks
+	inlet                           float64 // K of what the compressor draws in, with what the reversing valve leaks
 	c                               condensed
 	e                               evaporated
 	in                              inlet
@@ -83,7 +83,7 @@ func (l *loop) pass(z *[3]float64) [3]float64 {
 	p.satC = l.t.Sat(p.pc)
 	l.suctionSide(z[2] * 1000)
 	var hDis float64
-	p.m, p.W, hDis = l.compress(p.u, p.pDis)
+	p.m, p.W, hDis = l.compress(&p.u, p.pDis)
 	if l.heating {
 		hDis -= l.hotLineLoss(p.m, hDis)
 	}

@@ -45,7 +45,7 @@ func (l *loop) state(out Outcome, z [3]float64) State {
 		EvaporatingTemp:   quantity.Temperature(p.e.Te),
 		CondensingTemp:    quantity.Temperature(p.c.Tc),
 		CoilSurfaceTemp:   quantity.Temperature(p.e.surface),
-		CompressorInlet:   quantity.Temperature(p.inlet.T),
+		CompressorInlet:   quantity.Temperature(p.inlet),
 		VapourPressure:    quantity.Pressure(p.pSuc),
 		VapourLineTemp:    quantity.Temperature(p.u.T),
 		IndoorVapourTemp:  quantity.Temperature(p.e.T),
