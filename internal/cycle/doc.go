@@ -69,7 +69,7 @@
 //
 // # Measured misfit
 //
-// The tests compare the model with 631 published and practice figures;
+// The tests compare the model with 671 published and practice figures;
 // testdata/missed.txt lists the 34 that miss their tolerance, and docs/validation.md
 // tables all. data/discrepancy.txt turns them into a standard deviation for each
 // reading. In short:

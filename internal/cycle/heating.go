@@ -30,7 +30,9 @@ const (
 	heatingOutdoor  = 281.4833
 	heatingHumidity = 0.0049321 // kg/kg; 47/43 °F at the standard atmosphere
 	heatingReturn   = 294.2611
-	heatingIndoorW  = 0.0052 // kg/kg; practice: about a third of saturation in the heating season; hardly matters to a dry coil
+	coldOutdoor     = 264.8167  // test H3: 17/15 °F
+	coldHumidity    = 0.0012847 // kg/kg at the standard atmosphere
+	heatingIndoorW  = 0.0052    // kg/kg; practice: about a third of saturation in the heating season; hardly matters to a dry coil
 )
 
 // Defaults of heating.
@@ -70,6 +72,14 @@ func (m *Machine) HeatingRatingCondition() Condition {
 	return Condition{Mode: Heating, Outdoor: heatingOutdoor, OutdoorHumidity: heatingHumidity,
 		ReturnDryBulb: heatingReturn, ReturnHumidity: heatingIndoorW, Ambient: standardAtmosphere,
 		IndoorAirflow: 1, OutdoorAirflow: 1, IndoorFanHeat: quantity.Power(m.indoorFan), Speed: 1}
+}
+
+// ColdRatingCondition is the low-temperature rating point of heating: -8.3/-9.4 °C
+// (17/15 °F) outdoors, else as HeatingRatingCondition.
+func (m *Machine) ColdRatingCondition() Condition {
+	c := m.HeatingRatingCondition()
+	c.Outdoor, c.OutdoorHumidity = coldOutdoor, coldHumidity
+	return c
 }
 
 // COPFromHSPF returns the efficiency at 47 °F usual for a seasonal one, both
