@@ -23,7 +23,7 @@ type heatSide struct {
 	Te0, Tc0    float64    // K there
 }
 
-// heatingAir is the air at the rating point of heating.
+// The air at the rating points of heating, K.
 // published: AHRI 210/240, test H1: 47/43 °F outdoors, 70 °F (at most 60 °F wet
 // bulb) indoors.
 const (
@@ -106,11 +106,20 @@ func (m *Machine) fitHeating() error {
 	}
 	c, f := m.HeatingRatingCondition(), Healthy()
 	l := m.newLoop(&c, &f)
-	Te, Tc, err := l.heatingPoint(float64(r.HeatingCapacity), float64(r.HeatingCOP))
+	err := l.fitHeatingTo(float64(r.HeatingCapacity), float64(r.HeatingCOP)*(1+float64(r.Spread.EER)))
 	if err != nil && (r.HeatingCapacity != 0 || r.HeatingCOP != 0) {
 		m.adjust.Doubtful = true
-		Te, Tc, err = l.heatingPoint(0, 0)
+		l.scaleHot(&m.rIn, 1)
+		l.scaleCold(&m.rOut, 1)
+		err = l.fitHeatingTo(0, 0)
 	}
+	return err
+}
+
+// fitHeatingTo does so for the given capacity and efficiency, zero for what is
+// not given.
+func (l *loop) fitHeatingTo(capacity, cop float64) error {
+	Te, Tc, err := l.heatingPoint(capacity, cop)
 	if err != nil {
 		return err
 	}
@@ -147,37 +156,48 @@ func (l *loop) heatingLiquid(flow float64) float64 {
 // point: from capacity and efficiency where they are given (not zero), else
 // from the coils as they are in cooling.
 func (l *loop) heatingPoint(capacity, cop float64) (Te, Tc float64, err error) {
-	r := &l.m.rating
+	r, p := &l.m.rating, &l.at
 	fans := float64(r.IndoorFan + r.OutdoorFan)
-	var failed error
+	condenses := false // at the last Te tried
 	condensing := func(Te float64) float64 {
-		Tc, err := num.Root("indoor coil, heating", func(Tc float64) float64 {
+		var Tc float64
+		Tc, condenses = crossing(func(Tc float64) float64 {
 			Q, W := l.heatingAt(Te, Tc)
 			if cop > 0 {
 				return cop - (Q+float64(r.IndoorFan))/(W+fans)
 			}
-			p := &l.at
 			flow := p.m / l.m.m0
 			return l.heatingLiquid(flow*flow) - l.condense(p.m, p.pc, p.c.hIn, &p.satC).T
-		}, heatingReturn+3, heatingReturn+38, 1e-6)
-		if err != nil {
-			failed = err
-		}
+		}, heatingReturn+3, heatingReturn+38)
 		return Tc
 	}
 	Te, err = num.Root("outdoor coil, heating", func(Te float64) float64 {
-		Tc = condensing(Te)
-		Q, _ := l.heatingAt(Te, Tc)
+		Q, _ := l.heatingAt(Te, condensing(Te))
 		if capacity > 0 {
 			return Q + float64(r.IndoorFan) - capacity
 		}
-		p := &l.at
 		return l.valve.set - l.evaporate(p.m, p.pe, p.c.h, &p.satE).sh
 	}, heatingOutdoor-25, heatingOutdoor-l.valve.set-0.05, 1e-6)
-	if err == nil {
-		err = failed
+	if err != nil {
+		return 0, 0, err
 	}
-	return Te, condensing(Te), err
+	if Tc = condensing(Te); !condenses {
+		return 0, 0, errors.New("no condensing temperature fits the indoor coil")
+	}
+	return Te, Tc, nil
+}
+
+// crossing returns where f changes sign between lo and hi; without a change, the
+// end nearer to one and false.
+func crossing(f func(float64) float64, lo, hi float64) (float64, bool) {
+	x, err := num.Root("indoor coil, heating", f, lo, hi, 1e-6)
+	if err == nil {
+		return x, true
+	}
+	if math.Abs(f(lo)) < math.Abs(f(hi)) {
+		return lo, false
+	}
+	return hi, false
 }
 
 // fitHeatingParts sizes what heating has of its own at the point.

@@ -65,6 +65,49 @@ func TestHeatingRatingComesBack(t *testing.T) {
 	}
 }
 
+// Property: what subcooling should be is what it is at the rated charge.
+func TestHeatingSolveSubcooling(t *testing.T) {
+	for _, p := range plates {
+		m := heatPump(t, p)
+		c := m.HeatingRatingCondition()
+		s, err := m.SolveSubcooling(c, cycle.Healthy(), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, p.name+" subcooling", float64(s.Subcooling), float64(m.Rating().HeatingSubcooling), 1e-3)
+		near(t, p.name+" capacity", float64(s.Capacity), float64(solve(t, m, c, cycle.Healthy()).Capacity), 2e-3)
+	}
+}
+
+// Property: plates of heat pumps from 1.5 to 5 tons and from old to new calibrate,
+// with the usual heating figures and without any.
+func TestHeatingCalibrationOverPlates(t *testing.T) {
+	for _, p := range plates {
+		for _, tons := range []float64{1.5, 3, 5} {
+			for _, class := range [][2]float64{{10, 6.8}, {13, 7.7}, {14, 8.2}, {16, 9}} { // SEER and HSPF
+				if p.kind == cycle.Reciprocating && class[0] > 13 {
+					continue // no such machines
+				}
+				for _, given := range []bool{false, true} {
+					r := p.rating(t)
+					r.NetCapacity, r.EER, r.SEER, r.HeatPump = quantity.Power(tons*ton), 0, quantity.Ratio(class[0]*btu), true
+					if given {
+						r.HSPF, r.HeatingCapacity = quantity.Ratio(class[1]*btu), 0.98*r.NetCapacity
+					}
+					m := calibrate(t, r)
+					s := solve(t, m, m.HeatingRatingCondition(), cycle.Healthy())
+					if ratio := float64(s.Capacity / r.NetCapacity); s.Outcome != cycle.Steady && s.Outcome != cycle.Icing || !(ratio > 0.85 && ratio < 1.2) {
+						t.Errorf("%s %g tons SEER %g: outcome %d, %.2f of the cooling capacity", p.name, tons, class[0], s.Outcome, ratio)
+					}
+					if a := m.Adjustment(); a.Doubtful {
+						t.Logf("%s %g tons SEER %g, given %v: doubtful", p.name, tons, class[0], given)
+					}
+				}
+			}
+		}
+	}
+}
+
 // Property: a plate that no coil can answer to is called doubtful and solved
 // without its heating figures.
 func TestDoubtfulHeatingPlate(t *testing.T) {

@@ -27,7 +27,11 @@ func (m *Machine) Solve(c Condition, f Fault, start *State) (State, error) {
 // machine, whatever its charge, shows the target subcooling of its plate.
 // Fault.Charge is not used.
 func (m *Machine) SolveSubcooling(c Condition, f Fault, start *State) (State, error) {
-	return m.run(&c, &f, start, float64(m.rating.TargetSubcooling))
+	target := m.rating.TargetSubcooling
+	if c.Mode == Heating {
+		target = m.rating.HeatingSubcooling
+	}
+	return m.run(&c, &f, start, float64(target))
 }
 
 // run solves for the charge of f or, if it is a number, for the subcooling.

@@ -203,17 +203,19 @@ func (s *Solver) fault() cycle.Fault {
 		OrificeScale:      1,
 		SuctionLineGain:   quantity.Ratio(v[pSuctionGain]),
 	}
-	if s.p.Has(HeatPump) {
-		f.ReversingValveLeak = quantity.Ratio(v[pReversingLeak])
-		if s.heats() {
-			f.CheckValveLeak = quantity.Ratio(v[pCheckLeak])
-			f.LiquidRestriction += quantity.PressureDiff(v[pCheckStuck])
-		}
-	}
 	if s.p.Has(HasFixedOrifice) {
 		f.OrificeScale = quantity.Ratio(v[pOrifice])
 	} else if !s.ps.sound(pValveAction) {
 		f.ValveStuckAt = quantity.Ratio(v[pForcedOpening])
+	}
+	if s.p.Has(HeatPump) {
+		f.ReversingValveLeak = quantity.Ratio(v[pReversingLeak])
+		if s.heats() {
+			// The indoor metering device is passed by, whatever is wrong with it.
+			f.ValveSuperheat, f.BulbContact, f.OrificeScale, f.ValveStuckAt = 0, 1, 1, 0
+			f.CheckValveLeak = quantity.Ratio(v[pCheckLeak])
+			f.LiquidRestriction += quantity.PressureDiff(v[pCheckStuck])
+		}
 	}
 	if !s.ps.sound(pCompRotation) {
 		f.CompressorLeak = 1 // a scroll that turns backward pumps nothing
