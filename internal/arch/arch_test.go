@@ -33,7 +33,7 @@ var layers = []struct {
 		}},
 	{name: "plant", below: []string{"foundation", "physics"}, list: []string{"plant", "fault", "fieldtest", "system"},
 		beside: map[string][]string{"fault": {"plant"}, "fieldtest": {"plant", "fault", "system"}}},
-	{name: "reasoning", below: []string{"foundation", "physics", "plant"}, list: []string{"diagnosis", "replace", "drill"},
+	{name: "reasoning", below: []string{"foundation", "physics", "plant"}, list: []string{"diagnosis", "replace", "drill", "protocol"},
 		beside: map[string][]string{"drill": {"diagnosis"}}},
 	{name: "journal", list: []string{"journal", "journal/journaltest", "journal/memlog", "journal/sqlitelog", "journal/pglog", "journal/idblog"},
 		beside: map[string][]string{

@@ -50,6 +50,37 @@ func BenchmarkSolveWarm(b *testing.B) {
 	}
 }
 
+// Budget: 80 µs, no allocation. Cold solves over the wild space of heating, TXV.
+func BenchmarkSolveHeating(b *testing.B) {
+	m := heatPump(b, plates[0])
+	r := rand.New(rand.NewPCG(5, 6))
+	c, f := make([]cycle.Condition, 1024), make([]cycle.Fault, 1024)
+	for i := range c {
+		c[i], f[i] = wildHeating(b, r, m, cycle.TXV)
+	}
+	i := 0
+	b.ReportAllocs()
+	for b.Loop() {
+		k := i % len(c)
+		i++
+		if _, err := m.Solve(c[k], f[k], nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// Budget: 500 µs. A heat pump: two searches, one inside the other.
+func BenchmarkCalibrateHeatPump(b *testing.B) {
+	r := plates[0].rating(b)
+	r.HeatPump, r.HeatingCOP = true, 3.2
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := cycle.Calibrate(r); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
 // Budget: 30 µs, one allocation, the Machine.
 func BenchmarkCalibrate(b *testing.B) {
 	r := plates[0].rating(b)

@@ -21,7 +21,7 @@ const (
 	defaultLine      = 7.62                       // m; published: AHRI 210/240, 25 ft of line at rating
 	orificeTarget    = 11.5 * kelvinPerFahrenheit // practice: (3·67 - 80 - 95)/2 = 13 °F at the unit, less what the line adds
 	leastApproach    = 1.1                        // K of liquid over outdoor air that a coil needs to subcool
-	defaultKappa     = 0.9                        // with liquidCurve fitted to chg-c and TN1848 in testdata/published
+	defaultKappa     = 0.82                       // with liquidCurve fitted to chg-c and TN1848 in testdata/published
 	zivi             = 1.0 / 3                    // slip exponent, see charge.go
 	outdoorFanPerWat = 60 / wattsPerTon           // W/W; published: NISTIR 7350 cases, 157 to 166 W for 2.4 tons, reduced for later motors
 	deltaBlend       = 0.3                        // orifice pressure exponent of R-410A, fitted to the superheat rule of the trade
@@ -47,6 +47,11 @@ func Calibrate(r Rating) (*Machine, error) {
 	m.size()
 	if err := m.fit(); err != nil {
 		return nil, fmt.Errorf("calibrate: %w", err)
+	}
+	if m.rating.HeatPump {
+		if err := m.fitHeating(); err != nil {
+			return nil, fmt.Errorf("calibrate: heating: %w", err)
+		}
 	}
 	return m, nil
 }
@@ -162,7 +167,7 @@ func (m *Machine) rate(t target) loop {
 	l.suctionSide(h - hDew)
 
 	m.swept, m.eta0 = 1, 1
-	flow, W, _ := l.compress(p.u, p.pDis)
+	flow, W, _ := l.compress(&p.u, p.pDis)
 	m.swept = m.m0 / flow
 	m.eta0 = W * m.swept / t.W
 	p.m, p.W = m.m0, t.W
@@ -174,7 +179,7 @@ func (m *Machine) rate(t target) loop {
 // fitParts sizes the coils, the metering device and the charge at the point l.
 func (m *Machine) fitParts(l *loop, t target) error {
 	p := &l.at
-	_, _, hDis := l.compress(p.u, p.pDis)
+	_, _, hDis := l.compress(&p.u, p.pDis)
 	Tliq := m.fluid.BubbleTemp(p.pPort) - t.sc
 	kOut, err := num.Root("outdoor coil", func(ln float64) float64 {
 		l.scaleOutdoor(math.Exp(ln))
@@ -202,6 +207,7 @@ func (m *Machine) fitParts(l *loop, t target) error {
 	m.valve = expansion{kind: m.rating.Metering, size: 1, set: t.sh, delta: m.orificeExponent(), pIn0: p.in.p}
 	m.valve.size = m.m0 / l.meter(p.in, p.pe, 1)
 	m.subcool0 = p.c.subcool
+	l.subcool0 = m.subcool0
 	m.charge0 = l.mass(&p.c, &p.e, &p.in, &p.u)
 	return nil
 }
@@ -210,13 +216,13 @@ func (m *Machine) fitParts(l *loop, t target) error {
 // rated airflow.
 func (l *loop) scaleOutdoor(k float64) {
 	l.m.rOut = patternOut.scaled(k)
-	l.airOut = l.m.rOut.air
+	l.hot.r, l.hot.air = l.m.rOut, l.m.rOut.air
 }
 
 // scaleIndoor does so for the indoor coil.
 func (l *loop) scaleIndoor(k float64) {
 	l.m.rIn = patternIn.scaled(k)
-	l.airIn = l.m.rIn.air
+	l.cold.r, l.cold.air = l.m.rIn, l.m.rIn.air
 }
 
 // orificeExponent returns the exponent on inlet pressure that the fixed

@@ -42,12 +42,17 @@ func (l *loop) mass(c *condensed, e *evaporated, in *inlet, u *suction) float64 
 	}
 	ind := boiling*meanDensity(e.rhoLiq, e.rhoVap, math.Max(e.quality, 0), math.Max(leaving, 0.02), l.m.slip) +
 		(1-boiling)*0.5*(e.rhoVap+u.rho)
-	return v.outdoor*out + v.indoor*ind + v.liquidLine*in.rho +
-		(v.suctionLine+v.shell)*u.rho + v.oil
+	rest := v.liquidLine*in.rho + v.shell*u.rho + v.oil
+	if l.heating {
+		rest += v.suctionLine*c.rhoDis + l.accumulated(u)
+	} else {
+		rest += v.suctionLine * u.rho
+	}
+	return l.volHot*out + l.volCold*ind + rest
 }
 
 // liquidCurve is how much the liquid-length factor grows per share of the
-// outdoor coil beyond that at rating, and leastFactor where it ends below.
+// hot coil beyond that at rating, and leastFactor where it ends below.
 const (
 	liquidCurve = 3
 	leastFactor = 0.4
@@ -63,5 +68,5 @@ const (
 // abstract: charge comes right off design only after a correction in
 // proportion to the subcooled length, tuned on two points).
 func (l *loop) liquidFactor(share float64) float64 {
-	return leastFactor + softPlus(l.m.kappa-leastFactor+liquidCurve*(share-l.m.subcool0), 0.05)
+	return leastFactor + softPlus(l.kappa-leastFactor+liquidCurve*(share-l.subcool0), 0.05)
 }

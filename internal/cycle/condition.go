@@ -2,12 +2,24 @@ package cycle
 
 import "rung/internal/quantity"
 
+// Mode is which way the refrigerant runs.
+type Mode uint8
+
+// The modes. The zero value is cooling.
+const (
+	Cooling Mode = iota
+	Heating      // the reversing valve over: the indoor coil condenses, the outdoor coil evaporates
+)
+
 // Condition is what surrounds and drives a machine during one solve.
 type Condition struct {
+	Mode           Mode
 	Outdoor        quantity.Temperature // air entering the outdoor coil
 	ReturnDryBulb  quantity.Temperature // air entering the indoor coil
 	ReturnHumidity quantity.HumidityRatio
-	Ambient        quantity.Pressure // of the site's air; sets the density of the air streams
+	// OutdoorHumidity counts in heating, where it is what freezes on the coil.
+	OutdoorHumidity quantity.HumidityRatio
+	Ambient         quantity.Pressure // of the site's air; sets the density of the air streams
 
 	IndoorAirflow  quantity.Ratio // volume flow over Machine.RatedIndoorAirflow
 	OutdoorAirflow quantity.Ratio // volume flow over the rated one
@@ -28,7 +40,14 @@ type Fault struct {
 	ValveSuperheat    quantity.TempDiff     // added to what the TXV regulates to; 0
 	BulbContact       quantity.Ratio        // of the TXV bulb with the pipe; 1. At 0 it feels the return air.
 	OrificeScale      quantity.Ratio        // area of orifice or valve port over the right one; 1
-	SuctionLineGain   quantity.Ratio        // heat conductance of the suction line over the insulated one; 1
+	// ReversingValveLeak is the share of the compressor's delivery that a worn
+	// reversing valve lets straight back to suction, in either mode; 0.
+	ReversingValveLeak quantity.Ratio
+	// CheckValveLeak is the open area beside the metering device in use, over its
+	// rated one, of its own check valve that does not close; 0. One that does not
+	// open, at the device not in use, is a LiquidRestriction.
+	CheckValveLeak  quantity.Ratio
+	SuctionLineGain quantity.Ratio // heat conductance of the suction line over the insulated one; 1
 }
 
 // Healthy is the Fault of a sound machine.

@@ -20,10 +20,14 @@ const (
 	DoubtOffBalance
 	// DoubtIce: the coil freezes, so readings drift with time.
 	DoubtIce
-	// DoubtCold: under 10 °C (50 °F) outdoors, or return air outside 13 to 41 °C. The
+	// DoubtCold: under 10 °C (50 °F) outdoors, in heating under -8.9 °C (16 °F), or return air outside 13 to 41 °C. The
 	// state is balanced, but lies beyond every published table for such a machine;
 	// a start in the cold is not modelled.
 	DoubtCold
+	// DoubtHeating: heating. How much of the charge is in play there depends on a
+	// compensator or accumulator that no plate describes, so the charge is weighed in
+	// and not judged by these readings.
+	DoubtHeating
 	// DoubtPlate: the plate asks for a compressor too good or too bad to be true.
 	DoubtPlate
 )
@@ -38,6 +42,7 @@ const (
 	leastSuperheat  = 2.2
 	coolOutdoors    = 291.48
 	coldOutdoors    = 283.15
+	coldHeating     = 264.26 // just under 17 °F, the lowest rating point of heating
 	coldReturn      = 286.15
 	hotReturn       = 314.15
 )
@@ -45,15 +50,21 @@ const (
 // doubts returns the reasons against a running state.
 func (m *Machine) doubts(c *Condition, f *Fault, s *State) Doubt {
 	var d Doubt
+	heating := c.Mode == Heating
+	cold := coldOutdoors
+	if heating {
+		cold = coldHeating
+	}
 	for _, r := range [...]struct {
 		why  Doubt
 		true bool
 	}{
 		{DoubtFlash, s.Subcooling < leastSubcooling},
 		{DoubtFlood, s.Superheat < leastSuperheat},
-		{DoubtCool, c.Outdoor < coolOutdoors},
+		{DoubtCool, !heating && c.Outdoor < coolOutdoors},
+		{DoubtHeating, heating},
 		{DoubtWeakCompressor, f.CompressorLeak > maxLeak && f.CompressorLeak < notPumping},
-		{DoubtCold, c.Outdoor < coldOutdoors || c.ReturnDryBulb < coldReturn || c.ReturnDryBulb > hotReturn},
+		{DoubtCold, float64(c.Outdoor) < cold || c.ReturnDryBulb < coldReturn || c.ReturnDryBulb > hotReturn},
 		{DoubtOffBalance, s.Outcome.OffBalance()},
 		{DoubtIce, s.Outcome == Icing},
 		{DoubtPlate, m.adjust.Doubtful},

@@ -30,5 +30,5 @@ func ExampleMachine_Solve() {
 	}
 	// Output:
 	// charge 1.0: superheat 6 K, subcooling 6 K, capacity 10.8 kW
-	// charge 0.8: superheat 7 K, subcooling 0 K, capacity 10.0 kW
+	// charge 0.8: superheat 8 K, subcooling 0 K, capacity 9.9 kW
 }

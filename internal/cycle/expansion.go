@@ -68,11 +68,11 @@ func (l *loop) inletAt(p, h float64) inlet {
 
 // meter returns the flow through the metering device from in to pe, kg/s.
 func (l *loop) meter(in inlet, pe, opening float64) float64 {
-	e := &l.m.valve
+	e := l.valve
 	if e.kind == TXV {
-		return e.size * l.scale * opening * math.Sqrt(in.rho*softPlus(in.p-pe, 2e3))
+		return e.size * (l.scale*opening + l.bypass) * math.Sqrt(in.rho*softPlus(in.p-pe, 2e3))
 	}
-	return e.size * l.scale * l.orificeFlux(in, pe)
+	return e.size * (l.scale + l.bypass) * l.orificeFlux(in, pe)
 }
 
 // lengthOverBore of the fixed orifice. practice: pistons half an inch long
@@ -87,7 +87,7 @@ const lengthOverBore = 7
 // p6 = ρ_vapour/ρ_liquid. Scatter of such correlations: 6 % (Choi, Chung, Kim
 // 2004, abstract); the area is calibrated, so only its slopes matter here.
 func (l *loop) orificeFlux(in inlet, pe float64) float64 {
-	e := &l.m.valve
+	e := l.valve
 	pSat := in.p
 	if in.sc > 0 {
 		pSat = l.t.BubblePressure(in.T)

@@ -36,6 +36,10 @@ var plates = []plate{
 	{"r22-txv", "R-22", cycle.TXV, cycle.Scroll, 10},
 }
 
+// efficient is a machine of the class that the fits of Cheung and Braun cover,
+// which hold for a rated COP of the compressor alone of 5.1 to 7.1.
+var efficient = plate{"efficient-txv", "R-410A", cycle.TXV, cycle.Scroll, 13}
+
 func (p plate) rating(t testing.TB) cycle.Rating {
 	t.Helper()
 	f, err := refrigerant.Lookup(p.fluid)
@@ -75,6 +79,26 @@ func solve(t testing.TB, m *cycle.Machine, c cycle.Condition, f cycle.Fault) cyc
 		t.Fatalf("Solve(%+v, %+v) = %v", c, f, err)
 	}
 	return s
+}
+
+// heatPump is the plate as a heat pump, without heating figures of its own.
+func heatPump(t testing.TB, p plate) *cycle.Machine {
+	t.Helper()
+	r := p.rating(t)
+	r.HeatPump = true
+	return calibrate(t, r)
+}
+
+// outdoors returns c, with the outdoor air at a dry bulb of F degrees and
+// 80 % relative humidity, which counts in heating.
+func outdoors(t testing.TB, c cycle.Condition, f float64) cycle.Condition {
+	t.Helper()
+	s, err := moistair.FromRelativeHumidity(fahrenheit(f), 0.8, c.Ambient)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.Outdoor, c.OutdoorHumidity = s.DryBulb, s.HumidityRatio
+	return c
 }
 
 // air returns c with the return air at dry and wet bulb.

@@ -29,7 +29,7 @@ func orificeLoop(t *testing.T, fluid string) loop {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return loop{m: m, t: f.Table()}
+	return loop{m: m, t: f.Table(), valve: &m.valve}
 }
 
 // Property: at low pressure, where nothing is published, a fixed orifice passes

@@ -45,7 +45,52 @@ func (r *Rating) complete() error {
 	if r.OutdoorFan == 0 {
 		r.OutdoorFan = outdoorFanPerWat * r.NetCapacity
 	}
-	return r.check(op)
+	if err := r.check(op); err != nil {
+		return err
+	}
+	return r.completeHeating(op)
+}
+
+// completeHeating fills in the defaults of a heat pump. Other machines keep no
+// heating figures.
+func (r *Rating) completeHeating(op string) error {
+	if !r.HeatPump {
+		r.HeatingMetering, r.HeatingCapacity, r.HeatingCOP, r.HSPF, r.HeatingSubcooling = 0, 0, 0, 0, 0
+		return nil
+	}
+	if r.HeatingMetering == 0 {
+		r.HeatingMetering = r.Metering
+	}
+	if r.HeatingMetering != FixedOrifice && r.HeatingMetering != TXV {
+		return fmt.Errorf("%s: unknown metering device %d in heating", op, r.HeatingMetering)
+	}
+	if r.HeatingSubcooling == 0 {
+		r.HeatingSubcooling = heatingSubcooling
+	}
+	if r.HeatingCOP == 0 && r.HSPF != 0 {
+		r.HeatingCOP = COPFromHSPF(r.HSPF)
+	}
+	return r.checkHeating(op)
+}
+
+func (r *Rating) checkHeating(op string) error {
+	for _, v := range [...]struct {
+		name     string
+		x        float64
+		min, max float64
+		unit     string
+	}{
+		{"heating capacity over cooling", float64(r.HeatingCapacity / r.NetCapacity), 0.6, 1.5, "1"},
+		{"heating COP", float64(r.HeatingCOP), 2, 5, "W/W"},
+		{"HSPF", float64(r.HSPF), 1.7, 4, "W/W"},
+		{"heating subcooling", float64(r.HeatingSubcooling), 1.5, 20, "K"},
+	} {
+		given := v.x != 0 // a figure that is not given follows from the coils
+		if given && !(v.min <= v.x && v.x <= v.max) {
+			return &quantity.RangeError{Op: op, Name: v.name, Value: v.x, Min: v.min, Max: v.max, Unit: v.unit}
+		}
+	}
+	return nil
 }
 
 // ratedFanPower returns the blower power in the rated figures, W per m³/s:

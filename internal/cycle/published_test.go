@@ -14,7 +14,7 @@ import (
 // in testdata/missed.txt; tolerances are never widened to pass.
 func TestPublishedFigures(t *testing.T) {
 	bench := newWorkbench(t)
-	for _, file := range []string{"expected.txt", "fault_correlations.txt", "relative_performance.txt", "coil_air_drop.txt"} {
+	for _, file := range []string{"expected.txt", "fault_correlations.txt", "fault_rooftop.txt", "relative_performance.txt", "coil_air_drop.txt", "heating.txt"} {
 		for _, row := range published.Read(t, file).Rows {
 			bench.check(t, row)
 		}
@@ -26,9 +26,10 @@ type workbench map[string]*cycle.Machine
 
 func newWorkbench(t testing.TB) workbench {
 	w := workbench{}
-	for _, p := range plates {
+	for _, p := range append(plates[:len(plates):len(plates)], efficient) {
 		w[p.name] = p.machine(t)
 	}
+	w["heat-pump"] = heatPump(t, plates[0])
 	return w
 }
 
@@ -53,13 +54,16 @@ func (w workbench) check(t *testing.T, row published.Row) {
 // unit of the quantities that are not ratios.
 var unit = map[string]string{"superheat": "[°F]", "subcooling": "[°F]", "split": "[°F]", "coil-drop": "[°F]",
 	"condensing-temperature": "[°F]", "evaporating-temperature": "[°F]", "condensing-over-ambient": "[°F]",
-	"return-over-suction-saturation": "[°F]"}
+	"return-over-suction-saturation": "[°F]", "outdoor-over-suction-saturation": "[°F]", "supply-over-return": "[°F]"}
 
 // set applies settings such as "charge=0.8,outdoor=82" to the rating point.
 func set(t testing.TB, m *cycle.Machine, settings string) (cycle.Condition, cycle.Fault) {
 	t.Helper()
 	c, f := m.RatingCondition(), cycle.Healthy()
 	db, wb := 80.0, 67.0
+	if m.Rating().HeatPump {
+		c, db, wb = m.HeatingRatingCondition(), 70, 55
+	}
 	for _, s := range strings.Split(settings, ",") {
 		if s == "-" {
 			continue
@@ -77,7 +81,7 @@ func set(t testing.TB, m *cycle.Machine, settings string) (cycle.Condition, cycl
 		case "outdoor-air":
 			c.OutdoorAirflow = quantity.Ratio(v)
 		case "outdoor":
-			c.Outdoor = fahrenheit(v)
+			c = outdoors(t, c, v)
 		case "dry-bulb":
 			// At the same relative humidity, about half, unless wet-bulb follows.
 			db, wb = v, 67+(v-80)*0.85
@@ -107,7 +111,12 @@ func (w workbench) figure(t testing.TB, m *cycle.Machine, name, settings string)
 	efficiency := func(s cycle.State) float64 {
 		return float64(s.Capacity-r.IndoorFan) / (outdoorPower(s) + float64(r.IndoorFan))
 	}
-	rated := func() cycle.State { return solve(t, m, m.RatingCondition(), cycle.Healthy()) }
+	rated := func() cycle.State {
+		if r.HeatPump {
+			return solve(t, m, m.HeatingRatingCondition(), cycle.Healthy())
+		}
+		return solve(t, m, m.RatingCondition(), cycle.Healthy())
+	}
 	switch name {
 	case "capacity":
 		return float64(s.Capacity / healthy().Capacity)
@@ -140,6 +149,14 @@ func (w workbench) figure(t testing.TB, m *cycle.Machine, name, settings string)
 		return 1.8*float64(s.EvaporatingTemp) - 459.67
 	case "condensing-over-ambient":
 		return degreesF(s.SatLiquidTemp.Sub(cond.Outdoor))
+	case "heating-cop":
+		return float64(s.Capacity+r.IndoorFan) / (outdoorPower(s) + float64(r.IndoorFan))
+	case "capacity-to-cooling":
+		return float64(s.Capacity+r.IndoorFan) / float64(r.NetCapacity)
+	case "outdoor-over-suction-saturation":
+		return degreesF(cond.Outdoor.Sub(s.SatSuctionTemp))
+	case "supply-over-return":
+		return -degreesF(s.Split(cond))
 	case "return-over-suction-saturation":
 		return degreesF(cond.ReturnDryBulb.Sub(s.SatSuctionTemp))
 	}

@@ -44,6 +44,17 @@ type Rating struct {
 	IndoorFan        quantity.Power    // in the rated power; by capacity and class
 	OutdoorFan       quantity.Power    // by capacity
 
+	// HeatPump says that the machine has a reversing valve and heats too. The
+	// figures below hold at 8.3 °C (47 °F) dry and 6.1 °C (43 °F) wet bulb outdoors
+	// and 21.1 °C (70 °F) indoors. What is not given follows from the coils and the
+	// compressor that the cooling figures fix.
+	HeatPump          bool
+	HeatingMetering   MeteringDevice    // at the outdoor coil; the kind of the indoor one
+	HeatingCapacity   quantity.Power    // with the heat of the indoor fan
+	HeatingCOP        quantity.Ratio    // W/W, or from HSPF
+	HSPF              quantity.Ratio    // seasonal, W/W
+	HeatingSubcooling quantity.TempDiff // at the liquid service valve; 5.6 K (10 °F)
+
 	Spread Spread
 }
 
@@ -54,7 +65,7 @@ type Spread struct {
 	Evaporating           quantity.TempDiff // added likewise
 	Superheat             quantity.TempDiff // added to the target
 	EER                   quantity.Ratio    // relative departure: -0.04 is 4 % worse than the plate
-	ChargeSensitivity     quantity.Ratio    // added to the liquid-length factor of the charge balance, 0.9
+	ChargeSensitivity     quantity.Ratio    // added to the liquid-length factor of the charge balance, 0.82
 	SlipExponent          quantity.Ratio    // added to the void-fraction exponent, 1/3
 	OrificeExponent       quantity.Ratio    // added to the orifice's pressure exponent, see expansion.go
 }

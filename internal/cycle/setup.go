@@ -1,6 +1,7 @@
 package cycle
 
 import (
+	"fmt"
 	"math"
 
 	"rung/internal/moistair"
@@ -33,35 +34,52 @@ func airResistance(v float64) float64 { return math.Pow(v, -0.6) }
 // newLoop fixes everything that does not change during the solve. The caller
 // has checked the ranges.
 func (m *Machine) newLoop(c *Condition, f *Fault) loop {
-	l := loop{m: m, t: m.fluid, speed: float64(c.Speed), leak: float64(f.CompressorLeak),
-		Ta: float64(c.Outdoor), Tai: float64(c.ReturnDryBulb), Wai: float64(c.ReturnHumidity),
-		pAir: float64(c.Ambient), fanHeat: float64(c.IndoorFanHeat),
+	l := loop{m: m, t: m.fluid, heating: c.Mode == Heating, speed: float64(c.Speed),
+		leak: float64(f.CompressorLeak), exchange: float64(f.ReversingValveLeak),
+		Ta: float64(c.Outdoor), pAir: float64(c.Ambient), fanHeat: float64(c.IndoorFanHeat),
 		stuck: float64(f.ValveStuckAt), shift: float64(f.ValveSuperheat), bulb: float64(f.BulbContact),
-		scale: float64(f.OrificeScale), restriction: float64(f.LiquidRestriction),
+		scale: float64(f.OrificeScale), bypass: float64(f.CheckValveLeak), restriction: float64(f.LiquidRestriction),
 		lineGain: m.lineGain0 * float64(f.SuctionLineGain), charge: float64(f.Charge) * m.charge0,
 		subcooling: math.NaN(), fine: 1}
-	l.outdoorAir(float64(c.OutdoorAirflow), 1+float64(f.OutdoorFouling))
-	l.indoorAir(float64(c.IndoorAirflow), 1+float64(f.IndoorFouling))
-	l.pnc = float64(f.NonCondensables) * standardAtmosphere * m.vol.total() / (gasShare * m.vol.outdoor) * l.Ta / fillTemp
+	if l.heating {
+		l.hot = l.indoorAir(c, f, &m.heat.rHot)
+		l.cold = l.outdoorAir(c, f, &m.heat.rCold, float64(c.OutdoorHumidity))
+		l.volHot, l.volCold, l.subcool0, l.kappa = m.vol.indoor, m.vol.outdoor, m.heat.subcool0, m.kappa+heatingKappa
+		l.suctionDrop, l.valve = heatingSuctionDrop, &m.heat.valve
+		l.charge -= m.heat.buffer
+	} else {
+		l.hot = l.outdoorAir(c, f, &m.rOut, 0)
+		l.cold = l.indoorAir(c, f, &m.rIn)
+		l.volHot, l.volCold, l.subcool0, l.kappa = m.vol.outdoor, m.vol.indoor, m.subcool0, m.kappa
+		l.suctionDrop, l.valve = suctionLineDrop, &m.valve
+	}
+	l.pnc = float64(f.NonCondensables) * standardAtmosphere * m.vol.total() / (gasShare * l.volHot) * l.hot.T / fillTemp
 	l.bounds()
 	return l
 }
 
-// outdoorAir sets the outdoor stream at the flow ratio v. Outdoor air is taken
-// as dry: its moisture changes density and heat capacity by under 1 %.
-func (l *loop) outdoorAir(v, fouling float64) {
-	rho := l.pAir / (gasConstantAir * l.Ta)
-	l.capOut = v * l.m.capOut0 * rho * cpDryAir
-	l.airOut = l.m.rOut.air * airResistance(v*rho/ratedOutdoorDensity) * fouling
+// outdoorAir returns the outdoor stream, of the humidity W. In cooling it is
+// taken as dry: its moisture changes density and heat capacity by under 1 %.
+func (l *loop) outdoorAir(c *Condition, f *Fault, r *resistances, W float64) stream {
+	rho := l.pAir / (gasConstantAir * l.Ta * (1 + molarRatio*W)) // of dry air in the mixture
+	v := float64(c.OutdoorAirflow)
+	s := stream{T: l.Ta, W: W, flow: v * l.m.capOut0 * rho, cp: cpDryAir + cpSteam*W,
+		air: r.air * airResistance(v*rho/ratedOutdoorDensity) * (1 + float64(f.OutdoorFouling)), r: *r}
+	s.cap = s.flow * s.cp
+	if l.heating {
+		s.h = moistair.Enthalpy(s.T, W)
+	}
+	return s
 }
 
-// indoorAir sets the indoor stream at the flow ratio v.
-func (l *loop) indoorAir(v, fouling float64) {
-	rho := l.pAir / (gasConstantAir * l.Tai * (1 + molarRatio*l.Wai)) // of dry air in the mixture
-	l.ma = v * l.m.capIn0 * rho
-	l.cpa = cpDryAir + cpSteam*l.Wai
-	l.hai = moistair.Enthalpy(l.Tai, l.Wai)
-	l.airIn = l.m.rIn.air * airResistance(v*rho/ratedIndoorDensity) * fouling
+// indoorAir returns the indoor stream.
+func (l *loop) indoorAir(c *Condition, f *Fault, r *resistances) stream {
+	T, W, v := float64(c.ReturnDryBulb), float64(c.ReturnHumidity), float64(c.IndoorAirflow)
+	rho := l.pAir / (gasConstantAir * T * (1 + molarRatio*W)) // of dry air in the mixture
+	s := stream{T: T, W: W, flow: v * l.m.capIn0 * rho, cp: cpDryAir + cpSteam*W, h: moistair.Enthalpy(T, W),
+		air: r.air * airResistance(v*rho/ratedIndoorDensity) * (1 + float64(f.IndoorFouling)), r: *r}
+	s.cap = s.flow * s.cp
+	return s
 }
 
 // Densities of the air at the rating point, kg/m³.
@@ -75,9 +93,9 @@ const (
 func (l *loop) bounds() {
 	pMin, _ := l.t.PressureRange()
 	const inside = 1e-6
-	l.lo[0] = math.Log(pMin*(1+inside) + 1.2*suctionLineDrop)
-	l.hi[0] = math.Log(l.t.DewPressure(math.Max(l.Tai, l.Ta) + 10))
-	l.lo[1] = math.Log(l.t.BubblePressure(math.Min(l.Ta, l.Tai) - 5))
+	l.lo[0] = math.Log(pMin*(1+inside) + 1.2*l.suctionDrop)
+	l.hi[0] = math.Log(l.t.DewPressure(math.Max(l.cold.T, l.hot.T) + 10))
+	l.lo[1] = math.Log(l.t.BubblePressure(math.Min(l.cold.T, l.hot.T) - 5))
 	l.hi[1] = math.Log(l.m.pTop - l.pnc)
 	l.lo[2], l.hi[2] = maxLiquidReturn, maxSuctionRise
 }
@@ -90,8 +108,14 @@ const (
 )
 
 // check refuses conditions and faults outside the model's range.
-func check(c *Condition, f *Fault) error {
+func (m *Machine) check(c *Condition, f *Fault) error {
 	const op = "cycle.Solve"
+	if c.Mode == Heating && !m.rating.HeatPump {
+		return fmt.Errorf("%s: %w", op, ErrCoolingOnly)
+	}
+	if c.Mode > Heating {
+		return fmt.Errorf("%s: unknown mode %d", op, c.Mode)
+	}
 	for _, v := range [...]struct {
 		name     string
 		x        float64
@@ -101,6 +125,7 @@ func check(c *Condition, f *Fault) error {
 		{"outdoor temperature", float64(c.Outdoor), 243.15, 325.15, "K"},
 		{"return dry bulb", float64(c.ReturnDryBulb), 263.15, 327.15, "K"},
 		{"return humidity", float64(c.ReturnHumidity), 0, 0.06, "kg/kg"},
+		{"outdoor humidity", float64(c.OutdoorHumidity), 0, 0.06, "kg/kg"},
 		{"ambient pressure", float64(c.Ambient), 65e3, 108e3, "Pa"},
 		{"indoor airflow", float64(c.IndoorAirflow), StoppedFan, 1.6, "of rated"},
 		{"outdoor airflow", float64(c.OutdoorAirflow), StoppedFan, 1.6, "of rated"},
@@ -112,6 +137,8 @@ func check(c *Condition, f *Fault) error {
 		{"liquid restriction", float64(f.LiquidRestriction), 0, 1e8, "Pa at rated flow"},
 		{"non-condensables", float64(f.NonCondensables), 0, 1.5, "circuit volumes"},
 		{"compressor leak", float64(f.CompressorLeak), 0, 1, "of displaced flow"},
+		{"reversing valve leak", float64(f.ReversingValveLeak), 0, 0.5, "of the delivery"},
+		{"check valve leak", float64(f.CheckValveLeak), 0, 3, "of rated opening"},
 		{"valve stuck at", float64(f.ValveStuckAt), 0, 5, "of rated opening"},
 		{"valve superheat", float64(f.ValveSuperheat), -10, 40, "K"},
 		{"bulb contact", float64(f.BulbContact), 0, 1, "of good contact"},

@@ -17,7 +17,8 @@ var stepLimit = [3]float64{0.25, 0.2, 25}
 // two states are possible (see the package comment).
 //
 // Limits are results, and so is a machine without any balance: see Outcome.
-// The error is a *quantity.RangeError for input outside the model's range.
+// The error is a *quantity.RangeError for input outside the model's range, and
+// ErrCoolingOnly for heating with a machine that is no heat pump.
 func (m *Machine) Solve(c Condition, f Fault, start *State) (State, error) {
 	return m.run(&c, &f, start, math.NaN())
 }
@@ -26,12 +27,16 @@ func (m *Machine) Solve(c Condition, f Fault, start *State) (State, error) {
 // machine, whatever its charge, shows the target subcooling of its plate.
 // Fault.Charge is not used.
 func (m *Machine) SolveSubcooling(c Condition, f Fault, start *State) (State, error) {
-	return m.run(&c, &f, start, float64(m.rating.TargetSubcooling))
+	target := m.rating.TargetSubcooling
+	if c.Mode == Heating {
+		target = m.rating.HeatingSubcooling
+	}
+	return m.run(&c, &f, start, float64(target))
 }
 
 // run solves for the charge of f or, if it is a number, for the subcooling.
 func (m *Machine) run(c *Condition, f *Fault, start *State, subcooling float64) (State, error) {
-	if err := check(c, f); err != nil {
+	if err := m.check(c, f); err != nil {
 		return State{}, err
 	}
 	if f.CompressorLeak >= notPumping {
@@ -121,11 +126,14 @@ func (l *loop) starts(start *State) ([3]float64, bool) {
 // temperatures, air flows, charge and leak usually do. Rounded from the model's
 // own tables; it only saves passes.
 func (l *loop) guess() [3]float64 {
+	if l.heating {
+		return l.guessHeating()
+	}
 	m := l.m
-	vOut, vIn := l.capOut/(m.capOut0*ratedOutdoorDensity*cpDryAir), l.ma/(m.capIn0*ratedIndoorDensity)
+	vOut, vIn := l.hot.cap/(m.capOut0*ratedOutdoorDensity*cpDryAir), l.cold.flow/(m.capIn0*ratedIndoorDensity)
 	off := l.charge/m.charge0 - 1
 	Tc := l.Ta + m.overAmbient0/root34(vOut)*(1-0.7*l.leak) + 10*off
-	Te := m.Te0 - 4.6*(1/vIn-1) + 0.16e-3*(l.hai-ratedEnthalpy) + 9*l.leak + math.Min(0.12*(l.Ta-ratedOutdoor), 0)
+	Te := m.Te0 - 4.6*(1/vIn-1) + 0.16e-3*(l.cold.h-ratedEnthalpy) + 9*l.leak + math.Min(0.12*(l.Ta-ratedOutdoor), 0)
 	return [3]float64{
 		math.Log(l.t.DewPressure(math.Min(math.Max(Te, 230), 300))),
 		math.Log(l.t.DewPressure(math.Min(math.Max(Tc, 245), 338))),

@@ -32,7 +32,7 @@ const idlePower = 0.35
 // outside stops at ambient pressure, so it reads no less. Foreign gas adds its
 // partial pressure.
 func (m *Machine) Stand(c Condition, f Fault) (State, error) {
-	if err := check(&c, &f); err != nil {
+	if err := m.check(&c, &f); err != nil {
 		return State{}, err
 	}
 	return m.stand(&c, &f)
@@ -104,6 +104,8 @@ func (m *Machine) standingReadings(c *Condition, p float64) State {
 		CoilOutletTemp: c.ReturnDryBulb, EvaporatingTemp: c.ReturnDryBulb, CoilSurfaceTemp: c.ReturnDryBulb,
 		CondensingTemp: c.Outdoor, LeavingCondenser: c.Outdoor,
 		SupplyHumidity: c.ReturnHumidity,
+		VapourPressure: quantity.Pressure(p), CompressorInlet: c.Outdoor, VapourLineTemp: c.Outdoor,
+		IndoorVapourTemp: c.ReturnDryBulb, IndoorLiquidTemp: c.ReturnDryBulb,
 	}
 	sat := m.satNear(p)
 	s.SatSuctionTemp, s.SatLiquidTemp = quantity.Temperature(sat.TDew), quantity.Temperature(sat.TBub)
@@ -141,6 +143,10 @@ func (m *Machine) thinGas(c *Condition, f *Fault) (State, error) {
 	s.Outcome = LowPressureLimit
 	low := s.SuctionPressure * 2 / (1 + thinGasRatio)
 	s.SuctionPressure, s.LiquidPressure, s.DischargePressure = low, low*thinGasRatio, low*thinGasRatio
+	s.VapourPressure = low
+	if c.Mode == Heating {
+		s.VapourPressure = s.DischargePressure
+	}
 	s.SatSuctionTemp = quantity.Temperature(m.satNear(float64(s.SuctionPressure)).TDew)
 	s.SatLiquidTemp = quantity.Temperature(m.satNear(float64(s.LiquidPressure)).TBub)
 	s.Superheat = s.SuctionLineTemp.Sub(s.SatSuctionTemp)
@@ -188,6 +194,11 @@ func (s State) towards(t *State, x float64) State {
 	press(&s.SuctionPressure, t.SuctionPressure)
 	press(&s.LiquidPressure, t.LiquidPressure)
 	press(&s.DischargePressure, t.DischargePressure)
+	press(&s.VapourPressure, t.VapourPressure)
+	mix(&s.CompressorInlet, t.CompressorInlet)
+	mix(&s.VapourLineTemp, t.VapourLineTemp)
+	mix(&s.IndoorVapourTemp, t.IndoorVapourTemp)
+	mix(&s.IndoorLiquidTemp, t.IndoorLiquidTemp)
 	mix(&s.SuctionLineTemp, t.SuctionLineTemp)
 	mix(&s.LiquidLineTemp, t.LiquidLineTemp)
 	mix(&s.DischargeTemp, t.DischargeTemp)
@@ -201,10 +212,12 @@ func (s State) towards(t *State, x float64) State {
 	mix(&s.LeavingCondenser, t.LeavingCondenser)
 	power(&s.Capacity, t.Capacity)
 	power(&s.SensibleCapacity, t.SensibleCapacity)
+	power(&s.EvaporatorHeat, t.EvaporatorHeat)
 	power(&s.CondenserHeat, t.CondenserHeat)
 	power(&s.CompressorPower, t.CompressorPower)
 	power(&s.ShaftPower, t.ShaftPower)
 	s.MassFlow *= quantity.MassFlow(1 - k)
+	s.FrostRate *= quantity.MassFlow(1 - k)
 	s.SuctionLiquid *= 1 - k
 	s.RestrictionDrop *= quantity.PressureDiff(1 - k)
 	s.RestrictionCool *= quantity.TempDiff(1 - k)

@@ -102,6 +102,9 @@ func (p *Plant) calibrate() error {
 		Refrigerant: p.fluid, Metering: n.Metering, NetCapacity: n.NominalCooling, EER: n.EER, SEER: n.SEER,
 		TargetSubcooling: n.TargetSubcooling, TargetSuperheat: n.TargetSuperheat, LineLength: n.LineLength,
 	}
+	if n.HeatPump == Yes {
+		rating.HeatPump, rating.HeatingCapacity, rating.HSPF, rating.HeatingCOP = true, n.HeatingCapacity, n.HSPF, n.HeatingCOP
+	}
 	if n.Compressor == Reciprocating {
 		rating.Compressor = cycle.Reciprocating
 	}

@@ -21,6 +21,9 @@ type Assumption struct {
 // Nameplate.Check.
 func (n Nameplate) Complete() (Nameplate, []Assumption) {
 	c := completer{n: &n}
+	if n.HeatPump == 0 {
+		n.HeatPump = No // asked when the call is taken, never guessed
+	}
 	c.machine()
 	c.outdoor()
 	c.indoor()

@@ -5,7 +5,9 @@
 // unit with compressor, condenser fan, dual run capacitor and contactor; an air
 // handler or furnace with coil, blower, transformer and board; a thermostat and
 // the cables between them; through a TXV or a fixed orifice R-410A or R-22, or a
-// refrigerant of about the pressures of one of them (see [Refrigerants]).
+// refrigerant of about the pressures of one of them (see [Refrigerants]). Told
+// that it is a heat pump it also heats by its refrigerant circuit, called by Y and
+// G as if its reversing valve were over.
 //
 // A [Nameplate] may be mostly unknown: [Nameplate.Complete] fills it in by the
 // habits of the trade and lists what it took, [Nameplate.Check] refuses what no
@@ -35,7 +37,8 @@
 // below freezing is an outcome, ice from before is a parameter); restarts
 // against unequal pressures; the short-circuited current in shorted turns; the
 // moisture of attic air in a leaky return; the burner or elements of a heating
-// call, of which only W, the relay and the blower are here.
+// call, of which only W, the relay and the blower are here; the wiring of a
+// reversing valve, defrost and auxiliary heat of a heat pump.
 //
 // Range: -30 to 52 °C outdoors, 5 to 41 °C indoors, 180 to 265 V, to 3500 m.
 // Below 10 °C outdoors everything electrical, the air side and standing

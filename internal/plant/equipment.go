@@ -21,11 +21,12 @@ const (
 	ECMBlower          Equipment = "ecm-blower"
 	HasTXV             Equipment = "txv"
 	HasFixedOrifice    Equipment = "fixed-orifice"
+	HeatPump           Equipment = "heat-pump"
 )
 
 var knownEquipment = map[Equipment]bool{
 	Always: true, FusedDisconnect: true, TwoPoleContactor: true, TimeDelay: true, OutdoorBoard: true,
 	HighPressureSwitch: true, LowPressureSwitch: true, CrankcaseHeater: true, StartAssist: true,
 	FloatSwitch: true, CondensatePump: true, BatteryThermostat: true, PSCBlower: true, ECMBlower: true,
-	HasTXV: true, HasFixedOrifice: true,
+	HasTXV: true, HasFixedOrifice: true, HeatPump: true,
 }

@@ -124,6 +124,10 @@ func (s *Solver) noteOutcome(head, suction float64) {
 	case cycle.NotPumping:
 		s.note(timeRunning, NoCirculation, "compressor/motor", quantity.DimPressureDiff, suction)
 	case cycle.Icing:
+		if s.heats() { // frost outdoors is the season's work, and defrost's
+			s.note(timeSettled, Steady, "", quantity.DimPressureDiff, suction)
+			return
+		}
 		s.note(timeSettled, CoilFreezes, "", quantity.DimTemperature, float64(c.CoilSurfaceTemp))
 	case cycle.Slugging:
 		s.note(timeSettled, LiquidReturns, "", quantity.DimRatio, float64(c.SuctionLiquid))

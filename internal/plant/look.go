@@ -39,7 +39,7 @@ func (s *Solver) look() {
 	l.BreakerTripped = s.seq.Blown(seatBreaker)
 	l.FanBackward = !s.ps.sound(pFanRotation) && st.Speeds.OutdoorFan > 0
 	l.BurntConductor = s.burnt()
-	l.SuctionLineIce = v[pIce] >= iceSeen || st.Pumping() &&
+	l.SuctionLineIce = v[pIce] >= iceSeen || st.Pumping() && !s.heats() &&
 		(st.Cycle.SuctionLineTemp < freezing || st.Cycle.Outcome == cycle.Icing && st.Cycle.CoilOutletTemp < freezing)
 	if st.Demand != Off && !st.Calling {
 		if !l.DisplayLit {

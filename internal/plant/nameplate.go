@@ -84,6 +84,13 @@ type Nameplate struct {
 	FactoryCharge    quantity.Mass
 	LineLength       quantity.Length
 
+	// HeatPump says that a reversing valve is fitted; unknown counts as no and is
+	// not listed as assumed. Heating figures hold at 47/43 °F outdoors; one not
+	// given follows from the cooling figures.
+	HeatPump         Fitted
+	HeatingCapacity  quantity.Power
+	HSPF, HeatingCOP quantity.Ratio // W/W; one is enough
+
 	RatedVoltage     quantity.Voltage // 208/230 plates: 230
 	RatedLoadAmps    quantity.Current // compressor
 	LockedRotorAmps  quantity.Current
@@ -167,6 +174,8 @@ func (n *Nameplate) Has(e Equipment) bool {
 		return n.Metering == cycle.TXV
 	case HasFixedOrifice:
 		return n.Metering == cycle.FixedOrifice
+	case HeatPump:
+		return n.HeatPump == Yes
 	}
 	return false
 }

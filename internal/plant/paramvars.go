@@ -96,6 +96,9 @@ var (
 	pDrier           = MustParam("drier/restriction")
 	pLiquidLine      = MustParam("liquid-line/restriction")
 	pSuctionGain     = MustParam("suction-line/heat-gain")
+	pReversingLeak   = MustParam("reversing-valve/leak")
+	pCheckLeak       = MustParam("heating-check-valve/leak")
+	pCheckStuck      = MustParam("heating-check-valve/restriction")
 	pVariant         = MustParam("machine/variant")
 )
 

@@ -16,7 +16,7 @@ var parametersText string
 
 // numParams is the number of lines in data/parameters.txt; a test of the
 // package initialisation compares the two.
-const numParams = 131
+const numParams = 134
 
 var registry, byPath = mustRegistry(parametersText)
 

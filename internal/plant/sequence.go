@@ -258,7 +258,7 @@ func (s *Solver) contactor() {
 	st.Contactor = s.position(Running)
 	volts := s.seq.CoilVolts(seatContactor)
 	switch {
-	case s.seq.PulledIn(seatContactor) || !st.Calling || st.Demand != Cool:
+	case s.seq.PulledIn(seatContactor) || !st.Calling || !s.callsCompressor():
 	case volts < deadControl, s.ps.v[pCoilOhms] >= coilDead:
 		s.openCircuit(s.nets[Running][indoorSide])
 	case !s.seq.Wiring.Coils[seatContactor].Jammed:
@@ -312,6 +312,12 @@ func (s *Solver) keep(ph PhaseID) error {
 	return nil
 }
 
+// heats says whether the demand is for the refrigerant circuit to heat.
+func (s *Solver) heats() bool { return s.state.Demand == Heat && s.p.Has(HeatPump) }
+
+// callsCompressor says whether the demand is one for the compressor.
+func (s *Solver) callsCompressor() bool { return s.state.Demand == Cool || s.heats() }
+
 // call closes what the thermostat closes for the demand.
 func (s *Solver) call() error {
 	st := &s.state
@@ -328,7 +334,8 @@ func (s *Solver) call() error {
 	if !alive || !s.ps.sound(pStatOutput) || d != Fan && !s.ps.sound(pStatSetting) {
 		return nil
 	}
-	y, g, w := d == Cool, d == Cool || d == Fan, d == Heat
+	y := s.callsCompressor()
+	g, w := y || d == Fan, d == Heat && !y
 	switch s.ps.Word(pStatWiring) {
 	case "y-w-swapped":
 		y, w = w, y

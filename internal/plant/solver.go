@@ -21,9 +21,10 @@ type Solver struct {
 	ps    *Params        // of the present solve, = &state.Params
 	air   moistair.State // of the rooms
 
-	humidity quantity.HumidityRatio // of the return air, duct leaks mixed in
-	warm     cycle.State            // last running state of the present solve
-	memo     *cycle.Memo            // nil if it remembers nothing
+	humidity        quantity.HumidityRatio // of the return air, duct leaks mixed in
+	outdoorHumidity quantity.HumidityRatio // of the air that a heating coil meets
+	warm            cycle.State            // last running state of the present solve
+	memo            *cycle.Memo            // nil if it remembers nothing
 
 	seq      *relay.Machine // works on the networks of the settled phase
 	supply   relay.Supply   // of the thermostat's electronics
@@ -83,7 +84,7 @@ func (s *Solver) Solve(ps *Params, at Surroundings, d Demand) (*State, error) {
 	*st = State{Demand: d, Surroundings: at, Params: *ps, solver: s}
 	s.ps = &st.Params
 	s.notes, s.moved = s.notes[:0], false
-	s.warm = cycle.State{}
+	s.warm, s.outdoorHumidity = cycle.State{}, 0
 	s.machine = s.p.machines[int(s.ps.v[pVariant])]
 	s.torque = float64(s.p.motors.compressorLoad.Torque)
 	for _, step := range [...]func() error{s.standing, s.run, s.finish} {
@@ -139,6 +140,11 @@ func (s *Solver) standing() error {
 	st.Return = at.ReturnDryBulb + quantity.Temperature(v[pReturnLeak]*(attic-float64(at.ReturnDryBulb)))
 	st.Supply = st.Return
 	most := moistair.SatHumidityRatio(float64(st.Return), float64(st.Ambient))
+	if s.heats() {
+		if s.outdoorHumidity, err = outdoorHumidity(at, st.Ambient); err != nil {
+			return err
+		}
+	}
 	s.humidity = min(s.air.HumidityRatio, quantity.HumidityRatio(most))
 	st.DisplayTemp = at.ReturnDryBulb + quantity.Temperature(v[pStatSensor])
 	c := s.condition(cycle.StoppedFan, cycle.StoppedFan, 1, 0)
@@ -149,11 +155,32 @@ func (s *Solver) standing() error {
 	return nil
 }
 
+// outdoorHumidity returns that of the air that a heating coil meets.
+func outdoorHumidity(at Surroundings, ambient quantity.Pressure) (quantity.HumidityRatio, error) {
+	const damp = 0.8 // practice: see Surroundings.OutdoorWetBulb
+	var air moistair.State
+	var err error
+	if at.OutdoorWetBulb == 0 {
+		air, err = moistair.FromRelativeHumidity(at.Outdoor, damp, ambient)
+	} else {
+		air, err = moistair.FromWetBulb(at.Outdoor, at.OutdoorWetBulb, ambient)
+	}
+	if err != nil {
+		return 0, fmt.Errorf("plant: outdoor air: %w", err)
+	}
+	return air.HumidityRatio, nil
+}
+
 // condition gives the surroundings of the refrigerant side. The air of a leaky
 // return keeps the moisture of the rooms, as far as it can hold it: that of the
 // attic is not known.
 func (s *Solver) condition(indoor, outdoor, speed float64, fanHeat quantity.Power) cycle.Condition {
+	mode := cycle.Cooling
+	if s.heats() {
+		mode = cycle.Heating
+	}
 	return cycle.Condition{
+		Mode: mode, OutdoorHumidity: s.outdoorHumidity,
 		Outdoor: s.state.Surroundings.Outdoor, ReturnDryBulb: s.state.Return,
 		ReturnHumidity: s.humidity, Ambient: s.state.Ambient,
 		IndoorAirflow: quantity.Ratio(indoor), OutdoorAirflow: quantity.Ratio(outdoor),
@@ -180,6 +207,15 @@ func (s *Solver) fault() cycle.Fault {
 		f.OrificeScale = quantity.Ratio(v[pOrifice])
 	} else if !s.ps.sound(pValveAction) {
 		f.ValveStuckAt = quantity.Ratio(v[pForcedOpening])
+	}
+	if s.p.Has(HeatPump) {
+		f.ReversingValveLeak = quantity.Ratio(v[pReversingLeak])
+		if s.heats() {
+			// The indoor metering device is passed by, whatever is wrong with it.
+			f.ValveSuperheat, f.BulbContact, f.OrificeScale, f.ValveStuckAt = 0, 1, 1, 0
+			f.CheckValveLeak = quantity.Ratio(v[pCheckLeak])
+			f.LiquidRestriction += quantity.PressureDiff(v[pCheckStuck])
+		}
 	}
 	if !s.ps.sound(pCompRotation) {
 		f.CompressorLeak = 1 // a scroll that turns backward pumps nothing

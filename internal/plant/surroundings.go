@@ -11,8 +11,11 @@ type Surroundings struct {
 	Outdoor       quantity.Temperature // air entering the outdoor coil
 	ReturnDryBulb quantity.Temperature // of the rooms, before any duct leak
 	ReturnWetBulb quantity.Temperature
-	Line          quantity.Voltage // leg to leg at the panel, without load
-	Elevation     quantity.Length
+	// OutdoorWetBulb counts for a heat pump that heats, whose coil freezes by it;
+	// zero stands for air at 80 % relative humidity (practice: a damp winter day).
+	OutdoorWetBulb quantity.Temperature
+	Line           quantity.Voltage // leg to leg at the panel, without load
+	Elevation      quantity.Length
 }
 
 // Check refuses surroundings that no house has, with one *quantity.RangeError
@@ -25,10 +28,19 @@ func (s Surroundings) Check() error {
 		quantity.CheckRange(op, "outdoor air", float64(s.Outdoor), 243.15, 325.15, "K"),
 		quantity.CheckRange(op, "return dry bulb", float64(s.ReturnDryBulb), 278.15, 314.15, "K"),
 		quantity.CheckRange(op, "return wet bulb", float64(s.ReturnWetBulb), 263.15, min(float64(s.ReturnDryBulb), 306.15), "K"),
+		s.checkOutdoorWetBulb(op),
 		// practice: a 240 V service found at half its voltage is a fault of the service, not a surrounding.
 		quantity.CheckRange(op, "line voltage", float64(s.Line), 180, 265, "V"),
 		quantity.CheckRange(op, "elevation", float64(s.Elevation), -100, 3500, "m"),
 	)
+}
+
+// checkOutdoorWetBulb refuses one above the dry bulb, or out of this world.
+func (s Surroundings) checkOutdoorWetBulb(op string) error {
+	if s.OutdoorWetBulb == 0 {
+		return nil
+	}
+	return quantity.CheckRange(op, "outdoor wet bulb", float64(s.OutdoorWetBulb), 238.15, float64(s.Outdoor), "K")
 }
 
 // Demand is what the thermostat is set to ask for.
@@ -36,7 +48,9 @@ type Demand uint8
 
 // The demands. Heat puts 24 V on W and runs the blower when W reaches the
 // board; the burner or the heating elements themselves are not modelled, so
-// the supply air of a heating State is that of the return.
+// the supply air of a heating State is that of the return. A heat pump is called
+// by Y and G instead, its reversing valve being over; the wiring of O or B, defrost
+// and auxiliary heat are not modelled here.
 const (
 	Off Demand = iota
 	Cool
