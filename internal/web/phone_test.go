@@ -80,9 +80,17 @@ type phone struct {
 // with a profile of its own.
 func browsers(t testing.TB) context.Context {
 	t.Helper()
+	ctx, _ := browserIn(t, t.TempDir())
+	return ctx
+}
+
+// browserIn starts a browser with the profile kept in a directory, and returns
+// what ends it.
+func browserIn(t testing.TB, profile string) (context.Context, context.CancelFunc) {
+	t.Helper()
 	path := chromium(t)
 	options := []chromedp.ExecAllocatorOption{
-		chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
+		chromedp.ExecPath(path), chromedp.UserDataDir(profile), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
 		chromedp.NoDefaultBrowserCheck,
 	}
 	for _, flag := range []string{"disable-dev-shm-usage", "disable-background-networking", "disable-component-update", "disable-sync", "disable-quic", "hide-scrollbars"} {
@@ -95,7 +103,7 @@ func browsers(t testing.TB) context.Context {
 	if err := chromedp.Do(ctx); err != nil {
 		t.Fatalf("start %s: %v", path, err)
 	}
-	return ctx
+	return ctx, stop
 }
 
 // newPhone opens a tab on a server. With SCREENS set to a directory every page
@@ -104,6 +112,12 @@ func newPhone(t testing.TB, browser context.Context, server string) *phone {
 	t.Helper()
 	ctx, close := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
 	t.Cleanup(close)
+	return phoneOf(t, ctx, server)
+}
+
+// phoneOf makes a phone of a tab.
+func phoneOf(t testing.TB, ctx context.Context, server string) *phone {
+	t.Helper()
 	p := &phone{t: t, ctx: ctx, server: server, searched: map[string]bool{}}
 	p.screen.width, p.screen.height = 390, 844
 	if dir := os.Getenv("SCREENS"); dir != "" {
@@ -145,13 +159,13 @@ func (p *phone) ok(err error) {
 	}
 }
 
-// do carries actions out, for twenty seconds at most.
+// do carries actions out, for a minute at most.
 func (p *phone) do(actions ...chromedp.Action[chromedp.Void]) {
 	p.t.Helper()
 	if err := chromedp.Do(p.ctx); err != nil { // the first call starts the tab and must not have a time limit
 		p.t.Fatal(err)
 	}
-	ctx, cancel := context.WithTimeout(p.ctx, 20*time.Second)
+	ctx, cancel := context.WithTimeout(p.ctx, 60*time.Second)
 	defer cancel()
 	p.ok(chromedp.Do(ctx, actions...))
 }
@@ -159,7 +173,7 @@ func (p *phone) do(actions ...chromedp.Action[chromedp.Void]) {
 // ask evaluates an expression in the page.
 func ask[T any](p *phone, expression string) T {
 	p.t.Helper()
-	ctx, cancel := context.WithTimeout(p.ctx, 20*time.Second)
+	ctx, cancel := context.WithTimeout(p.ctx, 60*time.Second)
 	defer cancel()
 	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
 	if err != nil {
@@ -180,7 +194,7 @@ func (p *phone) where() string {
 // goes does something that leads to another page, and looks at that.
 func (p *phone) goes(what string, action chromedp.Action[chromedp.Void]) *phone {
 	p.t.Helper()
-	ctx, cancel := context.WithTimeout(p.ctx, 30*time.Second)
+	ctx, cancel := context.WithTimeout(p.ctx, 90*time.Second)
 	defer cancel()
 	r, err := chromedp.RunResponse(ctx, action)
 	if err != nil {

@@ -1,8 +1,10 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"log/slog"
 	"net/http"
 	"net/url"
@@ -12,7 +14,6 @@ import (
 
 	"rung/internal/exchange"
 	"rung/internal/visit"
-	"rung/internal/web/gallery"
 	"rung/internal/web/page"
 )
 
@@ -32,6 +33,14 @@ type Options struct {
 	HandOver *HandOver
 	// Exchange answers the phones' exchange; nil where that is not the office.
 	Exchange http.Handler
+	// Device is the phone that the pages run in; nil on a server.
+	Device Device
+	// Unsent says what this device has not yet handed to the server; nil where
+	// nothing has to be. What it cannot say is not shown.
+	Unsent func(context.Context) (Unsent, error)
+	// Built holds the part for the browser, as package bundle builds it; nil is
+	// the one built into this program.
+	Built fs.FS
 	// Gallery serves every page with made-up data below /gallery/.
 	Gallery bool
 }
@@ -41,6 +50,7 @@ type Options struct {
 type Server struct {
 	Options
 	names
+	build string // of the part for the browser; empty if there is none
 }
 
 // New returns a server. An error is a mistake in the catalogues of the program.
@@ -58,7 +68,7 @@ func New(o Options) (*Server, error) {
 	if err != nil {
 		return nil, fmt.Errorf("web: %w", err)
 	}
-	return &Server{o, n}, nil
+	return &Server{Options: o, names: n}, nil
 }
 
 // answer handles a request; what it returns is shown by the error page.
@@ -93,6 +103,9 @@ func (s *Server) routes() map[string]answer {
 		"GET /properties/{property}/labels.pdf":      s.labelsPDF,
 		"GET /systems/{system}/chain/{link}":         s.link,
 		"POST /systems/{system}/chain/{link}":        s.recordLink,
+
+		"GET /phone":         s.phone,
+		"POST /phone/worker": s.setWorker,
 
 		"GET /replace":                  s.replaceList,
 		"GET /replace/{part}":           s.replace,
@@ -152,9 +165,9 @@ func (s *Server) Handler() http.Handler {
 	mux.Handle("/", s.handle(func(http.ResponseWriter, *http.Request) error {
 		return &visit.Error{Kind: visit.NotFound, Message: "There is no such page."}
 	}))
-	mux.Handle("GET /static/", staticFiles())
+	s.addStatic(mux)
 	if s.Gallery {
-		mux.Handle("GET /gallery/", gallery.Handler())
+		addGallery(mux)
 	}
 	return secure(mux)
 }
@@ -207,7 +220,7 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, c te
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(status)
-	if err := c.Render(r.Context(), w); err != nil {
+	if err := c.Render(s.around(r.Context()), w); err != nil {
 		s.Log.Error("render", "path", r.URL.Path, "err", err) // the status is sent, so no error page
 	}
 	return nil

@@ -1,0 +1,69 @@
+package page
+
+import (
+	"context"
+	"strconv"
+)
+
+// Around is what a page shows about the device it is on, whatever the page.
+type Around struct {
+	// Offered says that the server offers to work without signal.
+	Offered bool
+	// OnPhone says that the page was made in the phone itself.
+	OnPhone bool
+	Unsent  *Unsent // nil where entries need not be handed on
+}
+
+// Unsent is what this device has not yet handed to the server.
+type Unsent struct {
+	Count     int
+	Oldest    string // when the oldest was entered; empty if there is none
+	Exchanged string // when entries were exchanged last; empty if never
+}
+
+// Words says how many entries wait.
+func (u Unsent) Words() string {
+	if u.Count == 0 {
+		return "Everything is handed to the server."
+	}
+	return count(u.Count, "entry is", "entries are") + " not yet handed to the server."
+}
+
+// number is the count as the bar shows it.
+func (u Unsent) number() string { return strconv.Itoa(u.Count) }
+
+// note says in a few words how the phone stands.
+func (a Around) note() string {
+	switch {
+	case a.Unsent != nil:
+		return a.Unsent.Words()
+	case a.OnPhone:
+		return "how this phone stands, and who works on it"
+	case a.Offered:
+		return "set this phone up for basements and attics"
+	}
+	return "not built into this server"
+}
+
+type aroundKey struct{}
+
+// WithAround returns a context under which pages show a.
+func WithAround(ctx context.Context, a Around) context.Context {
+	return context.WithValue(ctx, aroundKey{}, a)
+}
+
+// around is what WithAround put there.
+func around(ctx context.Context) Around {
+	a, _ := ctx.Value(aroundKey{}).(Around)
+	return a
+}
+
+// PhonePage is about the phone itself: whether it works without signal, what it
+// keeps, how it starts.
+type PhonePage struct {
+	Shell
+	Around
+	Facts  []Fact // about this phone, as the program in it knows them
+	Worker string // who works on it, as typed or known
+	Wrong  string // what is the matter with that
+}
