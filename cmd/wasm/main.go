@@ -27,7 +27,8 @@ import (
 
 func main() {
 	worker, number := js.Global().Get("rung"), os.Args[1]
-	log, handler, err := start(context.Background(), worker.Get("shop").String())
+	b := breath{worker: worker, last: time.Now()}
+	log, handler, err := start(context.Background(), worker.Get("shop").String(), b.take)
 	if err != nil {
 		worker.Call("failed", number, err.Error())
 		return
@@ -36,11 +37,32 @@ func main() {
 	<-log.Done() // another program has the store now, or nobody has; the worker starts anew
 }
 
+// breath lets the events of the browser in while the program computes, which it
+// does on the one thread there is.
+type breath struct {
+	worker js.Value
+	last   time.Time
+}
+
+// slice is how long the program computes in one go. A breath takes some 4 ms,
+// the least time for which browsers wait.
+const slice = 40 * time.Millisecond
+
+// take takes a breath if it is time, and tells the worker that work goes on.
+func (b *breath) take() {
+	if time.Since(b.last) < slice {
+		return
+	}
+	b.worker.Call("working")
+	time.Sleep(time.Microsecond) // a timer of the browser; Gosched would let no event in
+	b.last = time.Now()
+}
+
 // shop is what the server says about itself.
 type shop struct{ Name, Phone string }
 
 // start opens the store and wires the pages to it.
-func start(ctx context.Context, about string) (*idblog.Log, http.Handler, error) {
+func start(ctx context.Context, about string, pause func()) (*idblog.Log, http.Handler, error) {
 	var s shop
 	if err := json.Unmarshal([]byte(about), &s); err != nil {
 		return nil, nil, fmt.Errorf("read about the shop: %w", err)
@@ -54,7 +76,7 @@ func start(ctx context.Context, about string) (*idblog.Log, http.Handler, error)
 	if err != nil {
 		return nil, nil, err
 	}
-	visits, err := visit.New(visit.Config{Log: log, Now: time.Now, IDs: ids, Device: d.id, Zone: time.Local})
+	visits, err := visit.New(visit.Config{Log: log, Now: time.Now, IDs: ids, Device: d.id, Zone: time.Local, Pause: pause})
 	if err != nil {
 		return nil, nil, err
 	}

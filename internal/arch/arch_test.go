@@ -57,7 +57,7 @@ var layers = []struct {
 			"cli":         {"chart", "paperwork"},
 		}},
 	{name: "tests", below: []string{"foundation", "units", "physics", "plant", "reasoning", "journal", "records", "practice", "edge"},
-		list:   []string{"arch", "scenario", "published", "published/gen"},
+		list:   []string{"arch", "scenario", "published", "published/gen", "bundle"},
 		beside: map[string][]string{"published/gen": {"published"}}},
 }
 

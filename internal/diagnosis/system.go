@@ -21,6 +21,9 @@ type Situation struct {
 	OutdoorKnown, WetBulbKnown bool
 	// Complaint is the id of a complaint of the catalogue, or empty.
 	Complaint string
+	// Pause, if not nil, is called before each plant is solved, so that a program
+	// of one thread can see to other things meanwhile. Nothing may hang on it.
+	Pause func()
 }
 
 // System is an Engine over the plant of a Situation.
@@ -206,6 +209,9 @@ func (w *plantWorld) predict(h, n int, d Demand, shift float64, out []Outcome) e
 	pd, err := plant.ParseDemand(string(d))
 	if err != nil {
 		return err
+	}
+	if w.sit.Pause != nil {
+		w.sit.Pause()
 	}
 	state, err := w.solver.Solve(&ps, w.sit.At, pd)
 	if err != nil {

@@ -161,7 +161,7 @@ func (s *Service) open(x Situation) (Reasoner, error) {
 	}
 	return diagnosis.Open(diagnosis.Situation{
 		Plant: p, Faults: s.faults, Checks: s.checks, At: x.Surroundings,
-		OutdoorKnown: x.OutdoorKnown, WetBulbKnown: x.WetBulbKnown, Complaint: x.Complaint,
+		OutdoorKnown: x.OutdoorKnown, WetBulbKnown: x.WetBulbKnown, Complaint: x.Complaint, Pause: s.pause,
 	}, diagnosis.DefaultSettings())
 }
 

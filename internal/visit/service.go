@@ -28,6 +28,9 @@ type Config struct {
 	Zone *time.Location
 	// Open makes the reasoner for a system. Nil means that of the physical model.
 	Open func(Situation) (Reasoner, error)
+	// Pause is called now and then while the physical model computes; see
+	// diagnosis.Situation. It may be nil.
+	Pause func()
 }
 
 // Service holds the use cases. It may be used by several goroutines.
@@ -40,6 +43,7 @@ type Service struct {
 	zone   *time.Location
 	faults *fault.Catalogue
 	checks *fieldtest.Catalogue
+	pause  func()
 
 	engines *engines
 }
@@ -60,7 +64,7 @@ func New(c Config) (*Service, error) {
 	}
 	s := &Service{
 		log: c.Log, now: c.Now, ids: c.IDs, clock: journal.NewClock(c.Now), device: c.Device, zone: c.Zone,
-		faults: faults, checks: checks,
+		faults: faults, checks: checks, pause: c.Pause,
 	}
 	if c.Open == nil {
 		c.Open = s.open

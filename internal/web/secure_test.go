@@ -1,12 +1,15 @@
 package web
 
 import (
+	"bytes"
+	"compress/gzip"
 	"errors"
 	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"rung/internal/journal"
 	"rung/internal/quantity"
@@ -105,5 +108,80 @@ func TestStaticFilesAreFetchedOnce(t *testing.T) {
 	b.handler.ServeHTTP(w, r)
 	if tag == "" || w.Code != http.StatusNotModified {
 		t.Errorf("tag %q, second fetch answers %d, want 304", tag, w.Code)
+	}
+}
+
+// madeUp is a part for the browser as package bundle would build it.
+func madeUp(t *testing.T) fstest.MapFS {
+	t.Helper()
+	var b bytes.Buffer
+	z := gzip.NewWriter(&b)
+	fmt.Fprint(z, "\x00asm program")
+	if err := z.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return fstest.MapFS{"rung.wasm.gz": {Data: b.Bytes()}, "rung.wasm.br": {Data: []byte("as brotli")}, "wasm_exec.js": {Data: []byte("starter")}}
+}
+
+// TestPackedFiles: the program is sent as the browser takes it, under its right
+// type, and only once.
+func TestPackedFiles(t *testing.T) {
+	s := newServer(t, nil)
+	s.Built = madeUp(t)
+	h := s.Handler()
+	for _, c := range []struct{ accepts, encoding, content string }{
+		{"gzip, deflate, br, zstd", "br", "as brotli"},
+		{"gzip, br;q=0", "gzip", string(madeUp(t)["rung.wasm.gz"].Data)},
+		{"gzip", "gzip", string(madeUp(t)["rung.wasm.gz"].Data)},
+		{"", "", "\x00asm program"},
+	} {
+		r := httptest.NewRequest(http.MethodGet, "/static/rung.wasm", nil)
+		r.Header.Set("Accept-Encoding", c.accepts)
+		w := httptest.NewRecorder()
+		h.ServeHTTP(w, r)
+		got := w.Header()
+		if w.Code != 200 || w.Body.String() != c.content || got.Get("Content-Encoding") != c.encoding || got.Get("Content-Type") != "application/wasm" || got.Get("Vary") != "Accept-Encoding" {
+			t.Errorf("%q: %d %q %v", c.accepts, w.Code, w.Body, got)
+		}
+		r.Header.Set("If-None-Match", got.Get("ETag"))
+		w = httptest.NewRecorder()
+		if h.ServeHTTP(w, r); w.Code != http.StatusNotModified || w.Body.Len() != 0 {
+			t.Errorf("%q: asked again it answers %d with %d bytes", c.accepts, w.Code, w.Body.Len())
+		}
+	}
+}
+
+// TestWorkerScript: the worker knows its build and may compile; another shop or
+// another file is another build; a server without the program offers nothing.
+func TestWorkerScript(t *testing.T) {
+	script := func(shop string, built fstest.MapFS) *httptest.ResponseRecorder {
+		s := newServer(t, nil)
+		s.Shop, s.Built = shop, built
+		w := httptest.NewRecorder()
+		s.Handler().ServeHTTP(w, httptest.NewRequest(http.MethodGet, "/sw.js", nil))
+		return w
+	}
+	w := script("A", madeUp(t))
+	line, _, _ := strings.Cut(w.Body.String(), "\n")
+	for _, want := range []string{`const build = {`, `"/static/rung.wasm",13,`, `"/static/wasm_exec.js"`, `"/static/shop.json"`, `"/static/again.html"`, `"/static/app.css"`} {
+		if !strings.Contains(line, want) {
+			t.Errorf("the worker is not told %s: %s", want, line)
+		}
+	}
+	if p := w.Header().Get("Content-Security-Policy"); !strings.Contains(p, "'wasm-unsafe-eval'") || w.Header().Get("Cache-Control") != "no-cache" {
+		t.Errorf("headers of the worker: %v", w.Header())
+	}
+	if again := script("A", madeUp(t)); again.Body.String() != w.Body.String() {
+		t.Error("the same build has another script")
+	}
+	other := madeUp(t)
+	other["wasm_exec.js"] = &fstest.MapFile{Data: []byte("another starter")}
+	for name, x := range map[string]*httptest.ResponseRecorder{"another shop": script("B", madeUp(t)), "another starter": script("A", other)} {
+		if x.Body.String() == w.Body.String() {
+			t.Errorf("%s is the same build", name)
+		}
+	}
+	if none := script("A", fstest.MapFS{}); none.Code != http.StatusNotFound {
+		t.Errorf("without the program the script answers %d, want 404", none.Code)
 	}
 }

@@ -187,7 +187,7 @@ func addWorker(files map[string]*staticFile) (string, error) {
 			assets = append(assets, [3]any{name, f.size, fmt.Sprintf("%x", f.sum)})
 		}
 	}
-	build := fmt.Sprintf("%.12x", all.Sum(nil))
+	build := fmt.Sprintf("%x", all.Sum(nil)[:6])
 	line, err := json.Marshal(map[string]any{"id": build, "assets": assets})
 	if err != nil {
 		return "", err

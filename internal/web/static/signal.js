@@ -29,11 +29,11 @@
     box.hidden = false;
   };
 
-  const sign = (mark, words) => {
+  const sign = (mark, short, words) => {
     const s = by("signal");
-    if (s) s.innerHTML = `<span aria-hidden="true">${mark}</span><span class="unseen">${words}</span>`;
+    if (s) s.innerHTML = `<span aria-hidden="true">${mark}<span class="word"> ${short}</span></span><span class="unseen">${words}</span>`;
   };
-  const size = n => (n / 1e6).toFixed(1) + " MB";
+  const size = n => n < 1e9 ? (n / 1e6).toFixed(1) + " MB" : (n / 1e9).toFixed(1) + " GB";
   const moment = t => new Date(t).toLocaleString();
 
   async function show() {
@@ -41,7 +41,7 @@
     try { s = await state(); } catch { why = why || "The worker of this phone does not answer."; }
     if (s && s.missing.length) why = why || "Not everything is kept on this phone: " + s.missing.length + " files are missing.";
     if (s && !s.rendered) why = why || "The program in this phone has not answered.";
-    sign(why ? "✗" : "✓", why ? "This phone does not work without signal." : "This phone works without signal.");
+    why ? sign("✗", "needs signal", "This phone does not work without signal.") : sign("✓", "no signal needed", "This phone works without signal.");
     const list = by("standing");
     if (!list) return;
     by("ready").textContent = why ? "✗ Not ready: " + why : "✓ This phone works without signal.";
@@ -126,7 +126,7 @@
   if (form) {
     const why = cannot();
     warn(why);
-    form.hidden = Boolean(why);
+    why ? form.remove() : form.hidden = false;
     form.addEventListener("submit", e => { e.preventDefault(); setUp(form); });
   }
   if (by("persist")) by("persist").addEventListener("click", async () => { await navigator.storage.persist(); show(); });

@@ -9,15 +9,19 @@ const own = "rung-" + build.id, notebook = "rung-notes";
 const serverOnly = ["/api/exchange", "/sign-in", "/enrol", "/office", "/trust", "/gallery", "/sw.js"];
 // The clocks, in milliseconds: starting the program, and answering. The third,
 // of one call to the store, is in the program. Time is counted in ticks, so
-// that computing, during which nothing can come in, does not count.
-const limits = { boot: 3000, answer: 5000, tick: 50 };
+// that computing, during which nothing can come in, does not count; and while
+// the program says that it is working the clock starts again, up to a minute.
+const limits = { boot: 3000, answer: 5000, work: 60000, tick: 50 };
+let signs = 0; // of work
 const mostBytes = 32 << 20; // of a form; above it the program would want a temporary file
 const mostMemory = 192 << 20; // of the program; above it a fresh one is started when it is idle
 
 const within = (limit, promise) => new Promise((done, fail) => {
-  let ticks = limit / limits.tick;
+  let ticks = limit / limits.tick, most = limits.work / limits.tick, seen = signs;
   const clock = setInterval(() => {
-    if (--ticks > 0) return;
+    if (seen !== signs) ticks = limit / limits.tick;
+    seen = signs;
+    if (--ticks > 0 && --most > 0) return;
     clearInterval(clock);
     fail(Object.assign(new Error("no answer within " + limit + " ms"), { late: true }));
   }, limits.tick);
@@ -95,6 +99,7 @@ let life = null, lives = 0;
 const waiting = new Map();
 globalThis.rung = {
   shop: "",
+  working: () => { signs++; },
   ready: (number, handle) => { const w = waiting.get(number); if (w) w.done(handle); },
   failed: (number, why) => { const w = waiting.get(number); if (w) w.fail(new Error(why)); },
 };
