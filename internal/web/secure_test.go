@@ -163,7 +163,7 @@ func TestWorkerScript(t *testing.T) {
 	}
 	w := script("A", madeUp(t))
 	line, _, _ := strings.Cut(w.Body.String(), "\n")
-	for _, want := range []string{`const build = {`, `"/static/rung.wasm",13,`, `"/static/wasm_exec.js"`, `"/static/shop.json"`, `"/static/again.html"`, `"/static/app.css"`} {
+	for _, want := range []string{`const build = {`, `"/static/rung.wasm",12,`, `"/static/wasm_exec.js"`, `"/static/shop.json"`, `"/static/again.html"`, `"/static/app.css"`} {
 		if !strings.Contains(line, want) {
 			t.Errorf("the worker is not told %s: %s", want, line)
 		}

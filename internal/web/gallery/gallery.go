@@ -31,6 +31,7 @@ func Pictures() []Picture {
 	list = append(list, handOvers()...)
 	list = append(list, calculators()...)
 	list = append(list, replacements()...)
+	list = append(list, phones()...)
 	return list
 }
 
