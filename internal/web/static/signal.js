@@ -53,7 +53,7 @@
     if (used.quota) facts["Room used"] = `${size(used.usage)} of ${size(used.quota)}`;
     if (s) {
       facts["Version"] = s.build;
-      if (s.starts) facts["Last start"] = `${s.boot} ms, ${moment(s.at)}`;
+      if (s.starts) facts["Last start"] = `${s.boot} ms, of them compiling ${s.compile}; ${moment(s.at)}`;
       facts["Starts"] = `${s.starts}, of them silent ${s.hung}, broken off ${s.died}, without an answer ${s.failed}`;
       if (s.last) facts["Last trouble"] = `${s.last}, ${moment(s.lastAt)}`;
       facts["Memory in use"] = size(s.memory);

@@ -48,6 +48,7 @@ const hex = buffer => [...new Uint8Array(buffer)].map(b => b.toString(16).padSta
 async function fetchAsset([path, , sha], progress) {
   const answer = await fetch(path, { cache: "reload" });
   if (!answer.ok || answer.redirected) throw new Error(path + " answers " + answer.status);
+  const copy = answer.clone(); // kept with its address, under which a browser may keep the compiled program too
   const parts = [];
   for (const reader = answer.body.getReader(); ;) {
     const { done, value } = await reader.read();
@@ -57,9 +58,7 @@ async function fetchAsset([path, , sha], progress) {
   }
   const content = await new Blob(parts).arrayBuffer();
   if (hex(await crypto.subtle.digest("SHA-256", content)) !== sha) throw new Error(path + " is not of this version");
-  const headers = {};
-  for (const name of ["Content-Type", "Content-Security-Policy", "X-Content-Type-Options"]) if (answer.headers.has(name)) headers[name] = answer.headers.get(name);
-  return new Response(content, { headers });
+  return copy;
 }
 
 async function install() {
