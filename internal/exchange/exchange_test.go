@@ -442,6 +442,10 @@ func TestCarried(t *testing.T) {
 	visited(t, office.Log, "B", 400, false)
 	visited(t, office.Log, "C", 29, true)
 	visited(t, office.Log, "D", 31, true)
+	visited(t, office.Log, "E", 50, false) // opened long ago, closed a week ago
+	closed := entry("property/E", 9)
+	closed.Time = journal.TimeOf(noon.AddDate(0, 0, -7))
+	write(t, office.Log, record.Encode(closed, record.VisitClosed{Visit: "VE", Outcome: "fixed"}))
 	write(t, office.Log, entry("shop", 1), entry("truck/2", 1), entry("office/users", 1))
 	here := func() string {
 		var list []string
@@ -454,14 +458,14 @@ func TestCarried(t *testing.T) {
 		return strings.Join(list, " ")
 	}
 	run(t, phone, wire{office})
-	if got := here(); got != "property/B property/C shop truck/2" {
+	if got := here(); got != "property/B property/C property/E shop truck/2" {
 		t.Errorf("carried: %s", got)
 	}
 	if err := phone.Want(t.Context(), "A"); err != nil {
 		t.Fatal(err)
 	}
 	run(t, phone, wire{office})
-	if got := here(); got != "property/A property/B property/C shop truck/2" {
+	if got := here(); got != "property/A property/B property/C property/E shop truck/2" {
 		t.Errorf("with what was asked for: %s", got)
 	}
 	// What is not carried comes whole once it is.

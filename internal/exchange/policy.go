@@ -19,16 +19,22 @@ const ServerOnly = "office/"
 // Travels reports whether entries of a stream go from one journal to another.
 func Travels(s journal.Stream) bool { return !strings.HasPrefix(string(s), ServerOnly) }
 
-// Recent is for how long after its opening a visit keeps its property on the
-// phones. practice: within a month customers call back about the same trouble.
+// Recent is for how long after its opening or closing a visit keeps its property
+// on the phones. practice: within a month customers call back about the same
+// trouble.
 const Recent = 30 * 24 * time.Hour
+
+// longest is how long a visit is taken to stay open: who closes one later finds
+// its property gone from the phones after that, until it is asked for.
+// practice: parts on order come within two months.
+const longest = 60 * 24 * time.Hour
 
 // Policy says which properties a device carries. Streams that are no property's
 // concern the whole shop and are carried by all, if they travel.
 type Policy func(ctx context.Context, device string, wants []journal.Stream) (map[journal.Stream]bool, error)
 
-// Carry returns the policy of the shop: properties with a visit that is open or
-// was opened within Recent, and those wanted. The log must keep the lists of
+// Carry returns the policy of the shop: properties with a visit that is open, or
+// was opened or closed within Recent, and those wanted. The log must keep the lists of
 // ledger.Summary.
 func Carry(log journal.Log, now func() time.Time) Policy {
 	return func(ctx context.Context, _ string, wants []journal.Stream) (map[journal.Stream]bool, error) {
@@ -42,7 +48,7 @@ func Carry(log journal.Log, now func() time.Time) Policy {
 		if err := carryVisits(ctx, log, carried, ledger.ListOpenVisits, "", time.Time{}); err != nil {
 			return nil, err
 		}
-		for _, month := range monthsFrom(since, now()) {
+		for _, month := range monthsFrom(since.Add(-longest), now()) {
 			if err := carryVisits(ctx, log, carried, ledger.ListVisits, month, since); err != nil {
 				return nil, err
 			}
@@ -52,7 +58,7 @@ func Carry(log journal.Log, now func() time.Time) Policy {
 }
 
 // carryVisits adds the properties of the visits of a list whose key begins with
-// prefix, opened since then.
+// prefix, opened or closed since then.
 func carryVisits(ctx context.Context, log journal.Log, carried map[journal.Stream]bool, list, prefix string, since time.Time) error {
 	rows, err := log.Rows(ctx, list, prefix)
 	if err != nil {
@@ -63,7 +69,7 @@ func carryVisits(ctx context.Context, log journal.Log, carried map[journal.Strea
 		if err := json.Unmarshal(r.Value, &line); err != nil {
 			return fmt.Errorf("what a device carries: %s %s: %w", list, r.Key, err)
 		}
-		if !line.Opened.Before(since) {
+		if !line.Opened.Before(since) || line.Closed != nil && !line.Closed.Before(since) {
 			carried[line.Property.Stream()] = true
 		}
 	}

@@ -42,6 +42,20 @@ func (s Status) Text(now time.Time, zone *time.Location) string {
 	return strings.Join(parts, ", ")
 }
 
+// ago prints how long before now a moment was, as people say it.
+func ago(t, now time.Time) string {
+	d := now.Sub(t)
+	switch {
+	case d < time.Minute:
+		return "1 min"
+	case d < time.Hour:
+		return fmt.Sprintf("%d min", int(d.Minutes()))
+	case d < 48*time.Hour:
+		return fmt.Sprintf("%d h", int(d.Hours()))
+	}
+	return fmt.Sprintf("%d days", int(d.Hours()/24))
+}
+
 // counting remembers how far the waiting entries were counted, so that a page
 // counts only what came since.
 type counting struct {

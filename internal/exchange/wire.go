@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"time"
 	"unicode/utf8"
 
 	"rung/internal/journal"
@@ -201,18 +200,4 @@ func readAnswer(status int, body []byte) (Answer, error) {
 		return Answer{}, &Error{TooOld, "The program at the office is too old for this phone. Entries stay on the phone until it is renewed."}
 	}
 	return a.Answer, nil
-}
-
-// ago prints how long before now a moment was, as people say it.
-func ago(t, now time.Time) string {
-	d := now.Sub(t)
-	switch {
-	case d < time.Minute:
-		return "1 min"
-	case d < time.Hour:
-		return fmt.Sprintf("%d min", int(d.Minutes()))
-	case d < 48*time.Hour:
-		return fmt.Sprintf("%d h", int(d.Hours()))
-	}
-	return fmt.Sprintf("%d days", int(d.Hours()/24))
 }
