@@ -280,6 +280,36 @@ add 2 if=lamp by=lamp
 	}
 }
 
+// Whatever the plate says within its range, a furnace can be built with each of
+// its faults at every severity.
+func TestPlatesAndFaults(t *testing.T) {
+	for _, id := range []string{"gas-furnace", "gas-furnace-with-air-conditioner", "furnace-condensing"} {
+		d, _ := Describe(id)
+		for _, size := range []float64{0.35, 1, 3.2} {
+			for _, manifold := range []float64{1 * inWC, 3.5 * inWC, 14 * inWC} {
+				gas, _ := d.Number("gas-rated")
+				air, _ := d.Number("airflow-rated")
+				set := func(name string, x float64) Edit { return Edit{"set", name, strconv.FormatFloat(x, 'g', -1, 64)} }
+				h, err := d.With(set("gas-rated", gas*size), set("airflow-rated", air*size), set("manifold-rated", manifold), set("manifold-set", manifold))
+				if err != nil {
+					t.Fatal(err)
+				}
+				for _, f := range h.Faults {
+					for _, u := range []float64{0, 0.5, 1} {
+						edits, err := f.EditsAt(u)
+						if err != nil {
+							t.Fatal(err)
+						}
+						if _, err := h.Build(edits...); err != nil {
+							t.Errorf("%s, %g times as large, %g Pa, %s at %g: %v", id, size, manifold, f.ID, u, err)
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
 // The severities of a fault run from one end of its ranges to the other.
 func TestDegrees(t *testing.T) {
 	d, err := parse("lamp", lamp+"value a 1 x\nvalue b 1 x\n")
