@@ -265,19 +265,7 @@ func setWiring(p *Point, s string) error {
 	for _, text := range strings.Split(s, "|") {
 		words := strings.Fields(text)
 		var y way
-		for n := len(words); n > 2; n = len(words) {
-			key, value := words[n-2], words[n-1]
-			if key == "during" {
-				y.during = value
-			} else if key == "with" {
-				y.with = value
-			} else if key == "while" {
-				y.while = value
-			} else if s, err := strconv.Atoi(value); key == "at" && err == nil {
-				y.at = time.Duration(s) * time.Second
-			} else {
-				break
-			}
+		for n := len(words); n > 2 && y.ends(words[n-2], words[n-1]); n = len(words) {
 			words = words[:n-2]
 		}
 		if len(words) > 0 && words[0] == "most" {
@@ -293,6 +281,25 @@ func setWiring(p *Point, s string) error {
 		p.wiring = append(p.wiring, y)
 	}
 	return nil
+}
+
+// ends takes a pair of words from the end of a way, if it is one.
+func (y *way) ends(key, value string) bool {
+	switch key {
+	case "during":
+		y.during = value
+	case "with":
+		y.with = value
+	case "while":
+		y.while = value
+	case "at":
+		s, err := strconv.Atoi(value)
+		y.at = time.Duration(s) * time.Second
+		return err == nil
+	default:
+		return false
+	}
+	return true
 }
 
 // setWiringDemands reads the demands at which a described system is read, where

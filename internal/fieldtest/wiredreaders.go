@@ -11,7 +11,10 @@ import (
 )
 
 // wirings are the kinds of reading on a described system. Each is made for a
-// description; ok is false if the description lacks what it names.
+// description; ok is false if the description lacks what it names. Before a kind
+// may stand "most", for the largest reading of the call; behind it "during CALL",
+// "with DEVICE", which the description must have, "while CONDITION", which must
+// have held for a minute, and "at SECOND".
 //
 //	volts A B [low]     between two points; low with a meter of low impedance
 //	amps DEVICE         through a device
