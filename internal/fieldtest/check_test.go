@@ -150,6 +150,9 @@ func TestSafetyOfChecks(t *testing.T) {
 		if has(k.Needs, "capacitor-discharged") && !has(k.Needs, "outdoor-power-off") {
 			t.Errorf("%s: a capacitor is discharged with the power off", k.ID)
 		}
+		if (k.Safety == "s5") != (k.Licence == "gas") {
+			t.Errorf("%s: class %s, licence %q: gas and combustion go with their licence", k.ID, k.Safety, k.Licence)
+		}
 		for _, id := range k.Needs {
 			if s, _ := c.Setup(id); has(k.Without, id) || has(s.Excludes, id) {
 				t.Errorf("%s: needs and excludes %s", k.ID, id)

@@ -7,11 +7,13 @@
 // air conditioner, Predict), on a described system that is played through a
 // call (package system, Wired), or on both; on nothing else: there is no table
 // of symptoms here. How well that agrees with the trade is tested on
-// eight nameplates against testdata/signatures.txt and confirming.txt; pairs of
-// faults that no check separates are listed in data/alikes.txt.
+// eight nameplates against testdata/signatures.txt and confirming.txt, and on
+// described furnaces, electric heat and condensate against testdata/heat.txt;
+// pairs of faults that no check separates on the plant are listed in
+// data/alikes.txt.
 //
-// Left out: checks that change the circuit for a moment (a jumper at the board,
-// a breaker in place of the fuse), waiting for an overload to close, nitrogen
-// tests. What the
-// eye and the hand tell apart is a threshold of judgement.
+// Left out: a breaker in place of the fuse, wires moved while watching volts on a
+// described system, waiting for an overload to close, nitrogen tests. A jumper at
+// the board is a call of the description. What the eye and the hand tell apart is
+// a threshold of judgement.
 package fieldtest

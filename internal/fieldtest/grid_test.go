@@ -264,12 +264,14 @@ func TestEveryCheckIsOfUse(t *testing.T) {
 		w := on(t, c, d)
 		sound := readAll(t, w)
 		for _, f := range append([]system.Fault{{}}, d.Faults...) {
-			for i, o := range readAll(t, w, f.Edits...) {
-				p := &w.Points[i]
-				name := p.Check.ID + " " + p.Point.ID
-				used[name] = used[name] || p.Point.differ(o, sound[i])
-				if o.Kind == IsWord {
-					said[name+" "+p.Point.Words[o.Word]] = true
+			for _, edits := range degrees(t, f) {
+				for i, o := range readAll(t, w, edits...) {
+					p := &w.Points[i]
+					name := p.Check.ID + " " + p.Point.ID
+					used[name] = used[name] || p.Point.differ(o, sound[i])
+					if o.Kind == IsWord {
+						said[name+" "+p.Point.Words[o.Word]] = true
+					}
 				}
 			}
 		}
@@ -289,6 +291,23 @@ func TestEveryCheckIsOfUse(t *testing.T) {
 			}
 		}
 	}
+}
+
+// degrees returns the edits of a fault at the severities, or its only ones.
+func degrees(t *testing.T, f system.Fault) [][]system.Edit {
+	t.Helper()
+	if !f.HasDegrees() {
+		return [][]system.Edit{f.Edits}
+	}
+	var list [][]system.Edit
+	for _, u := range severities {
+		edits, err := f.EditsAt(u)
+		if err != nil {
+			t.Fatal(err)
+		}
+		list = append(list, edits)
+	}
+	return list
 }
 
 // Every two faults are told apart by some check wherever both can be, or they

@@ -2,6 +2,7 @@ package fieldtest
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 
@@ -188,13 +189,16 @@ func (w *Wired) read(s *system.System, dead map[string]*system.Play, call string
 		}
 	}
 	shows := make([]sight, len(points))
-	end, err := s.Watch(callLength, func(p *system.Play) {
-		for k, i := range points {
-			if w.Points[i].probe.watched {
-				w.Points[i].probe.look(p, &shows[k])
+	look := func(glanced bool) func(*system.Play) {
+		return func(p *system.Play) {
+			for k, i := range points {
+				if b := &w.Points[i].probe; b.watched && b.glanced == glanced {
+					b.look(p, &shows[k])
+				}
 			}
 		}
-	}, actions...)
+	}
+	end, err := s.Attend(callLength, look(false), look(true), actions...)
 	if err != nil {
 		return err
 	}
@@ -222,19 +226,23 @@ func (p *Point) shown(o Outcome) Outcome {
 
 // sight is what was seen of one point during a call.
 type sight struct {
-	most   float64 // largest reading
-	last   float64
-	worked bool // at some time
-	rested bool // at some time after that
-	works  bool // last seen
-	seen   bool // anything at all
-	word   int  // greatest rank of a word told by a board
+	most     float64 // largest reading
+	last     float64
+	worked   bool          // at some time
+	rested   bool          // at some time after that
+	works    bool          // last seen
+	returned bool          // worked again after it had rested
+	when     time.Duration // it last worked
+	seen     bool          // anything at all
+	word     int           // greatest rank of a word told by a board
+	held     int           // seconds in a row
 }
 
 // probe is a way to read a point on one description.
 type probe struct {
 	call    string // in which it is read; "" when nothing calls
 	watched bool   // the whole call is watched, not only its end
+	glanced bool   // at every second of it, as what it shows creeps
 	dead    bool   // the power is off
 	lifted  string // devices out of the circuit as well
 	look    func(*system.Play, *sight)
@@ -245,6 +253,9 @@ type probe struct {
 type way struct {
 	words  []string
 	during string
+	with   string        // device that the description must have
+	while  string        // condition that has held for a minute when it is read
+	at     time.Duration // moment at which it is read; zero for the end
 	most   bool
 }
 
@@ -254,8 +265,8 @@ func setWiring(p *Point, s string) error {
 	for _, text := range strings.Split(s, "|") {
 		words := strings.Fields(text)
 		var y way
-		if n := len(words); n > 2 && words[n-2] == "during" {
-			words, y.during = words[:n-2], words[n-1]
+		for n := len(words); n > 2 && y.ends(words[n-2], words[n-1]); n = len(words) {
+			words = words[:n-2]
 		}
 		if len(words) > 0 && words[0] == "most" {
 			words, y.most = words[1:], true
@@ -272,6 +283,25 @@ func setWiring(p *Point, s string) error {
 	return nil
 }
 
+// ends takes a pair of words from the end of a way, if it is one.
+func (y *way) ends(key, value string) bool {
+	switch key {
+	case "during":
+		y.during = value
+	case "with":
+		y.with = value
+	case "while":
+		y.while = value
+	case "at":
+		s, err := strconv.Atoi(value)
+		y.at = time.Duration(s) * time.Second
+		return err == nil
+	default:
+		return false
+	}
+	return true
+}
+
 // setWiringDemands reads the demands at which a described system is read, where
 // they are not those of the plant.
 func setWiringDemands(p *Point, s string) (err error) {
@@ -284,9 +314,57 @@ func (y way) on(d *system.Description, p *Point) (probe, bool, error) {
 	if y.during != "" && !hasCall(d, y.during) {
 		return probe{}, false, nil
 	}
+	if !hasDevices(d, y.with) {
+		return probe{}, false, nil
+	}
 	b, ok, err := wirings[y.words[0]](d, p, y.words[1:])
 	b.watched = b.watched || y.most
-	return b, ok, err
+	if err != nil || !ok {
+		return b, ok, err
+	}
+	if y.at > 0 {
+		b = b.at(y.at)
+	}
+	if y.while == "" {
+		return b, true, nil
+	}
+	when, err := d.Condition(y.while)
+	return b.while(when, y.most), err == nil, nil
+}
+
+// at makes a probe look at one moment of the call only.
+func (b probe) at(moment time.Duration) probe {
+	look := b.look
+	b.watched, b.glanced = true, true
+	b.look = func(x *system.Play, s *sight) {
+		if x.Time() == moment {
+			look(x, s)
+		}
+	}
+	return b
+}
+
+// steady is how long a condition must have held for a probe that waits for it, in
+// glances of a second.
+// practice: an analyser wants a minute to draw its sample and settle
+const steady = 60
+
+// while makes a probe look only while a condition holds, and has held for a
+// minute. Unless it keeps the most, the last look counts.
+func (b probe) while(when system.Condition, most bool) probe {
+	look := b.look
+	b.watched, b.glanced = true, true
+	b.look = func(x *system.Play, s *sight) {
+		if !x.Holds(when) {
+			s.held = 0
+			return
+		}
+		if s.held++; s.held >= steady {
+			s.seen = s.seen && most
+			look(x, s)
+		}
+	}
+	return b
 }
 
 func hasCall(d *system.Description, id string) bool {

@@ -3,6 +3,7 @@ package fieldtest
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"rung/internal/circuit"
 	"rung/internal/quantity"
@@ -10,7 +11,10 @@ import (
 )
 
 // wirings are the kinds of reading on a described system. Each is made for a
-// description; ok is false if the description lacks what it names.
+// description; ok is false if the description lacks what it names. Before a kind
+// may stand "most", for the largest reading of the call; behind it "during CALL",
+// "with DEVICE", which the description must have, "while CONDITION", which must
+// have held for a minute, and "at SECOND".
 //
 //	volts A B [low]     between two points; low with a meter of low impedance
 //	amps DEVICE         through a device
@@ -23,7 +27,7 @@ import (
 //	fuse DEVICE         words: good, blown
 //	value QUANTITY      something of the heat side
 //	rise QUANTITY       the same, above where it rests
-//	gain QUANTITY DEVICE   by how much it is more at the end than before the device worked
+//	gain QUANTITY DEVICE FLAG   by how much it is more once the device works than just before, the flag holding
 //	light BOARD WORD=MODE,MODE ...   the last of the words whose mode the board was in; dead without supply
 //	says WORD WORD=CONDITION,CONDITION ...   the last of the words whose conditions held together at some time; else the first
 var wirings map[string]func(d *system.Description, p *Point, args []string) (probe, bool, error)
@@ -152,6 +156,10 @@ var insteads = map[string][]string{
 	wordStopped: {wordStopped},
 }
 
+// patience is how long somebody waits for what has stopped to come back.
+// practice: longer than a purge and a warm-up, shorter than a lockout
+const patience = 2 * time.Minute
+
 // lives is a probe of what works or not, over a whole call.
 func lives(point *Point, works func(*system.Play) bool) (probe, error) {
 	ranks := map[string]int{}
@@ -169,12 +177,16 @@ func lives(point *Point, works func(*system.Play) bool) (probe, error) {
 		watched: true,
 		look: func(p *system.Play, s *sight) {
 			is := works(p)
+			s.returned = s.returned || s.rested && is
 			s.rested = s.rested || s.worked && !is
 			s.worked, s.works = s.worked || is, is
+			if is {
+				s.when = p.Time()
+			}
 		},
-		outcome: func(s *sight, _ *system.Play) Outcome {
+		outcome: func(s *sight, end *system.Play) Outcome {
 			switch {
-			case s.works && s.rested:
+			case s.works && s.rested, s.returned && end.Time()-s.when < patience:
 				return word(ranks[wordComes])
 			case s.works:
 				return word(ranks[wordRunning])
@@ -273,12 +285,19 @@ var quantityUnits = map[string]struct{ scale, offset float64 }{
 	"K":  {1, 0}, "m3/s": {1, 0}, "Pa": {1, 0}, "kPa": {1e3, 0}, "share": {1, 0}, "A": {1, 0}, "uA": {1e-6, 0}, "ppm": {1e-6, 0}, "%": {1e-2, 0},
 }
 
+// creeping is metered for what changes without anything happening.
+func creeping(read func(*system.Play) (float64, bool)) probe {
+	b := metered(read)
+	b.glanced = true
+	return b
+}
+
 func wiredValue(d *system.Description, p *Point, args []string) (probe, bool, error) {
 	q, scale, offset, ok, err := quantityOf(d, p, args)
 	if p.Dim != quantity.DimTemperature {
 		offset = 0
 	}
-	return metered(func(x *system.Play) (float64, bool) {
+	return creeping(func(x *system.Play) (float64, bool) {
 		v, ok := x.Quantity(q.Name)
 		return v*scale + offset, ok
 	}), ok, err
@@ -286,7 +305,7 @@ func wiredValue(d *system.Description, p *Point, args []string) (probe, bool, er
 
 func wiredRise(d *system.Description, p *Point, args []string) (probe, bool, error) {
 	q, scale, _, ok, err := quantityOf(d, p, args)
-	return metered(func(x *system.Play) (float64, bool) {
+	return creeping(func(x *system.Play) (float64, bool) {
 		v, ok := x.Quantity(q.Name)
 		return (v - q.Rest) * scale, ok
 	}), ok, err

@@ -18,26 +18,36 @@ func wiredFarads(d *system.Description, _ *Point, args []string) (probe, bool, e
 	return b, ok && v.Kind == system.Capacitor, err
 }
 
-// wiredGain is a probe of what a quantity does when a device begins to work: at
-// the end of the call against the last time that the device did not.
+// gainAfter is how long after a device begins to work a gain is read, in glances
+// of a second.
+// practice: who watches the analyser waits some seconds for it to follow
+const gainAfter = 15
+
+// wiredGain is a probe of what a quantity does when a device begins to work while
+// a flag holds: some seconds later against the last time that the device did
+// not.
 func wiredGain(d *system.Description, p *Point, args []string) (probe, bool, error) {
-	if len(args) != 2 {
-		return probe{}, false, fmt.Errorf("gain: want a quantity and a device, have %v", args)
+	if len(args) != 3 {
+		return probe{}, false, fmt.Errorf("gain: want a quantity, a device and a flag, have %v", args)
 	}
 	q, scale, _, ok, err := quantityOf(d, p, args[:1])
 	if err != nil || !ok {
 		return probe{}, false, err
 	}
-	_, ok = d.Device(args[1])
+	works, err1 := d.Condition(args[1])
+	holds, err2 := d.Condition(args[2])
 	return probe{
-		watched: true,
+		watched: true, glanced: true,
 		look: func(x *system.Play, s *sight) {
-			v, _ := x.Quantity(q.Name)
-			if !x.Works(args[1]) {
-				s.last = v * scale
+			if s.seen || !x.Holds(holds) {
 				return
 			}
-			s.most, s.seen = v*scale-s.last, true
+			v, _ := x.Quantity(q.Name)
+			if !x.Holds(works) {
+				s.worked, s.last, s.held = true, v*scale, 0
+			} else if s.held++; s.worked && s.held == gainAfter {
+				s.most, s.seen = v*scale-s.last, true
+			}
 		},
 		outcome: func(s *sight, _ *system.Play) Outcome {
 			if !s.seen {
@@ -45,13 +55,13 @@ func wiredGain(d *system.Description, p *Point, args []string) (probe, bool, err
 			}
 			return value(s.most)
 		},
-	}, ok, nil
+	}, err1 == nil && err2 == nil, nil
 }
 
 // sign is a word that a point says when conditions hold together.
 type sign struct {
 	word int
-	when []string
+	when []system.Condition
 }
 
 // wiredSays reads what the eye sees: the last of the words whose conditions held
@@ -66,7 +76,7 @@ func wiredSays(d *system.Description, p *Point, args []string) (probe, bool, err
 		return probe{}, false, err
 	}
 	return probe{
-		watched: true,
+		watched: true, glanced: true,
 		look: func(x *system.Play, s *sight) {
 			for i := len(signs) - 1; i >= s.word; i-- {
 				if together(x, signs[i].when) {
@@ -93,20 +103,22 @@ func signsOf(d *system.Description, p *Point, pairs []string) (signs []sign, ok 
 		if !split || !listed {
 			return nil, false, fmt.Errorf("says: %q, want WORD=CONDITION,CONDITION of the words of the point", pair)
 		}
-		s := sign{word: i, when: strings.Split(when, ",")}
-		for _, c := range s.when {
-			if d.Reads(c) != nil {
+		s := sign{word: i}
+		for _, text := range strings.Split(when, ",") {
+			c, err := d.Condition(text)
+			if err != nil {
 				return nil, false, nil
 			}
+			s.when = append(s.when, c)
 		}
 		signs = append(signs, s)
 	}
 	return signs, len(signs) > 0, nil
 }
 
-func together(x *system.Play, when []string) bool {
+func together(x *system.Play, when []system.Condition) bool {
 	for _, c := range when {
-		if is, err := x.Holds(c); err != nil || !is {
+		if !x.Holds(c) {
 			return false
 		}
 	}

@@ -39,6 +39,7 @@ type quantityRule struct {
 	Quantity
 	adds  [][]condition // of each add
 	by    []int         // the load of each add, in System.watched; -1 for none
+	creep bool          // a condition may come true without anything happening
 	decay float64       // of what is left to go, in a tick
 }
 
@@ -446,6 +447,9 @@ func (s *System) rules() error {
 				by = s.look(a.By)
 			}
 			rule.adds, rule.by = append(rule.adds, c), append(rule.by, by)
+			for _, is := range c {
+				rule.creep = rule.creep || is.quantity >= 0
+			}
 		}
 		s.quantities = append(s.quantities, rule)
 	}

@@ -178,11 +178,15 @@ func (d *Description) Device(id string) (Device, bool) {
 	return Device{}, false
 }
 
-// Reads returns the error of a condition that this description cannot answer,
-// for want of what it names.
-func (d *Description) Reads(condition string) error {
-	_, err := d.condition(condition)
-	return err
+// Condition is something that holds or does not at a moment of a play of one
+// description, with any edits.
+type Condition struct{ c condition }
+
+// Condition reads a condition of the language of descriptions; an error for one
+// that names nothing of this description.
+func (d *Description) Condition(text string) (Condition, error) {
+	c, err := d.condition(text)
+	return Condition{c}, err
 }
 
 // commanded tells whether a call can close the device: a contact of the

@@ -196,16 +196,21 @@ func faultLine(list []Fault, words []string) ([]Fault, error) {
 
 // fits makes the edits on a copy of the system, at both ends of the severities.
 func (f *Fault) fits(d *Description) error {
-	for _, u := range []float64{0, 1} {
+	ends := []float64{0, 1}
+	if !f.HasDegrees() {
+		ends = ends[:1]
+	}
+	for _, u := range ends {
 		edits, err := f.EditsAt(u)
 		if err != nil {
 			return err
 		}
-		c := d.clone()
-		for _, e := range edits {
-			if err := e.apply(c); err != nil {
-				return err
-			}
+		c, err := d.With(edits...)
+		if err != nil {
+			return err
+		}
+		if !slices.ContainsFunc(edits, func(e Edit) bool { return e[0] == "set" }) {
+			continue // the figures are those of the sound system
 		}
 		if _, err := c.figures(); err != nil {
 			return err

@@ -14,7 +14,7 @@ import (
 // formulas are how one value follows from others. Arguments and answers are in
 // SI units, but temperatures of air and flue gas are in °C.
 //
-//	product(x,...)                     all of them
+//	product(x,...), sum(x,...)         of all of them
 //	ratio(x,y), difference(x,y)        x over y, x less y
 //	governed(set,inlet)                pressure behind a regulator: what it is set for, if the inlet has it
 //	orifice(flow,rated,pressure)       what an orifice of that flow at the rated pressure passes at another
@@ -37,6 +37,7 @@ type formula struct {
 func init() {
 	formulas = map[string]formula{
 		"product":        {-1, product},
+		"sum":            {-1, sum},
 		"ratio":          {2, func(x []float64) (float64, error) { return x[0] / x[1], nil }},
 		"difference":     {2, func(x []float64) (float64, error) { return x[0] - x[1], nil }},
 		"governed":       {2, func(x []float64) (float64, error) { return math.Max(0, math.Min(x[0], x[1]-valveDrop)), nil }},
@@ -62,6 +63,14 @@ func product(x []float64) (float64, error) {
 		p *= v
 	}
 	return p, nil
+}
+
+func sum(x []float64) (float64, error) {
+	s := 0.0
+	for _, v := range x {
+		s += v
+	}
+	return s, nil
 }
 
 // valveDrop is what a gas valve takes of the inlet pressure at its rated flow, Pa.

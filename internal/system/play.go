@@ -33,6 +33,8 @@ type Play struct {
 	machine    *relay.Machine
 	net        *circuit.Net
 	quantities []float64
+	targets    []float64 // of quantities, as they were after so many
+	happened   int       // steps of the trace and changes of flags
 	flags      []bool
 	marks      []mark    // of flags, as they change
 	works      []bool    // of System.watched, after the first steps of the trace
@@ -58,7 +60,14 @@ func (s *System) Play(until time.Duration, actions ...Action) (*Play, error) {
 // second from zero on in which something changed, and at the very end. What see
 // is shown moves on afterwards: it must be read there and then.
 func (s *System) Watch(until time.Duration, see func(*Play), actions ...Action) (*Play, error) {
-	p := &Play{System: s, net: s.net.Clone(), quantities: make([]float64, len(s.quantities)), flags: make([]bool, len(s.flags)),
+	return s.Attend(until, see, func(*Play) {}, actions...)
+}
+
+// Attend is Watch with a glance, too, at the end of every second from zero on:
+// for what changes without anything happening.
+func (s *System) Attend(until time.Duration, see, glance func(*Play), actions ...Action) (*Play, error) {
+	p := &Play{System: s, net: s.net.Clone(), quantities: make([]float64, len(s.quantities)),
+		targets: make([]float64, len(s.quantities)), happened: -1, flags: make([]bool, len(s.flags)),
 		works: make([]bool, len(s.watched)), watts: make([]float64, len(s.watched)), steps: -1}
 	w := s.wiring
 	w.Nets = []*circuit.Net{p.net}
@@ -88,6 +97,9 @@ func (s *System) Watch(until time.Duration, see func(*Play), actions ...Action) 
 		if happened := len(p.machine.Trace()) + len(p.marks); now >= Settled && (happened != seen || now >= until+Settled) {
 			seen = happened
 			see(p)
+		}
+		if now >= Settled {
+			glance(p)
 		}
 		if now >= until+Settled {
 			return p, nil
@@ -137,28 +149,38 @@ func (p *Play) act(a Action) error {
 	return p.machine.Set(relay.Setting{Switch: d.Index, Closed: a.Closed})
 }
 
-// drift moves the quantities on by dt.
+// drift moves the quantities on by dt, each towards where it goes.
 func (p *Play) drift(dt time.Duration) {
+	happened := len(p.machine.Trace()) + len(p.marks)
 	for i := range p.System.quantities {
 		q := &p.System.quantities[i]
-		target := q.Rest
-		for k, add := range q.adds {
-			if !p.all(add) {
-				continue
-			}
-			by := 1.0
-			if i := q.by[k]; i >= 0 {
-				p.watching(i)
-				by = p.watts[i]
-			}
-			target += q.Adds[k].Value * by
+		if q.creep || happened != p.happened {
+			p.targets[i] = p.target(q)
 		}
-		decay := q.decay
+		target, decay := p.targets[i], q.decay
 		if dt != tick {
 			decay = math.Exp(-dt.Seconds() / q.Lag)
 		}
 		p.quantities[i] = target + (p.quantities[i]-target)*decay
 	}
+	p.happened = happened
+}
+
+// target returns where a quantity goes as things stand.
+func (p *Play) target(q *quantityRule) float64 {
+	target := q.Rest
+	for k, add := range q.adds {
+		if !p.all(add) {
+			continue
+		}
+		by := 1.0
+		if i := q.by[k]; i >= 0 {
+			p.watching(i)
+			by = p.watts[i]
+		}
+		target += q.Adds[k].Value * by
+	}
+	return target
 }
 
 // heat moves the heat side on by dt and tells limits and boards.
@@ -308,6 +330,9 @@ func (p *Play) Mode(board string) Mode {
 	return Mode{}
 }
 
+// Time returns the moment of the play, from the beginning of the calls.
+func (p *Play) Time() time.Duration { return p.machine.Now() - Settled }
+
 // Alive tells whether a board has its supply.
 func (p *Play) Alive(board string) bool {
 	d, ok := p.moving[board]
@@ -334,20 +359,16 @@ func (p *Play) Flag(name string) bool {
 	return false
 }
 
-// Holds tells whether a condition of the language of descriptions holds; an
-// error for one that names nothing of this system.
-func (p *Play) Holds(text string) (bool, error) {
-	c, err := p.condition(text)
-	if err != nil {
-		return false, err
-	}
+// Holds tells whether a condition holds that the description has read.
+func (p *Play) Holds(is Condition) bool {
+	c := is.c
 	switch {
 	case c.figure != "":
 		c.is = p.known[c.figure] >= c.value == c.above
 	case c.device != "" && !c.volts:
-		return p.Works(c.device) != c.not, nil
+		return p.Works(c.device) != c.not
 	}
-	return p.holds(c), nil
+	return p.holds(c)
 }
 
 // Capacitance returns what a capacitance meter shows of a capacitor with its

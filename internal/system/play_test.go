@@ -296,6 +296,21 @@ func BenchmarkLibrary(b *testing.B) {
 	}
 }
 
+// Budget 0.5 ms: a description built with a fault, as for each severity of each.
+func BenchmarkBuild(b *testing.B) {
+	for _, id := range []string{"gas-furnace", "furnace-condensing", "heat-pump"} {
+		d, _ := Describe(id)
+		b.Run(id, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := d.Build(d.Faults[0].Edits...); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
 // An hour of the system with the longest timers. Budget 5 ms.
 func BenchmarkLongPlay(b *testing.B) {
 	s := mustBuild(b, "heat-pump", "healthy")
