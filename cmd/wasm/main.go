@@ -18,6 +18,7 @@ import (
 	"syscall/js"
 	"time"
 
+	"rung/internal/exchange"
 	"rung/internal/journal"
 	"rung/internal/journal/idblog"
 	"rung/internal/ledger"
@@ -80,9 +81,11 @@ func start(ctx context.Context, about string, pause func()) (*idblog.Log, http.H
 	if err != nil {
 		return nil, nil, err
 	}
+	client := exchange.NewClient(log, keeper{log}, d.id, time.Now)
 	pages, err := web.New(web.Options{
 		Visits: visits, Author: func(*http.Request) string { return d.worker }, Now: time.Now, Zone: time.Local,
-		Shop: s.Name, Phone: s.Phone, Device: d,
+		Shop: s.Name, Phone: s.Phone, Device: d, Unsent: unsent(client),
+		HandOver: &web.HandOver{Log: log, Device: d.id, Client: client, Office: office{}},
 	})
 	if err != nil {
 		return nil, nil, err

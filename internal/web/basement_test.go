@@ -6,6 +6,7 @@ import (
 	"net"
 	"net/http"
 	"net/http/httptest"
+	"net/url"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -20,7 +21,11 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"rung/internal/bundle"
+	"rung/internal/exchange"
+	"rung/internal/journal"
+	"rung/internal/journal/memlog"
 	"rung/internal/journal/sqlitelog"
+	"rung/internal/ledger"
 	"rung/internal/record"
 	"rung/internal/visit"
 )
@@ -45,6 +50,7 @@ type basement struct {
 	handler atomic.Value
 	server  *http.Server
 	url     string
+	office  journal.Log        // of the server
 	leave   context.CancelFunc // ends the browser
 }
 
@@ -75,8 +81,12 @@ func (b *basement) serve(shop string) {
 	if err != nil {
 		b.test.Fatal(err)
 	}
-	s := newServer(b.test, nil)
+	if b.office == nil {
+		b.office = memlog.New(ledger.Summary())
+	}
+	s := newServerOf(b.test, "office", b.office, nil)
 	s.Shop, s.Built = shop, os.DirFS(dir)
+	s.HandOver, s.Exchange = &HandOver{Log: b.office, Device: "office"}, &exchange.Server{Log: b.office, Now: time.Now}
 	pages := s.Handler()
 	b.handler.Store(http.Handler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.URL.Path != "/sw.js" || b.spoiled == "" {
@@ -201,6 +211,29 @@ func TestVisitWithoutSignal(t *testing.T) {
 	}
 	b.open(base+"/report").says(".sheet", "upstairs stays warm").says(".sheet", "hums then stops").says(".sheet", "45+5 µF 440 V")
 	b.open(base+"/checks/cap-bench").says("main", "capacitor")
+}
+
+// TestPhoneExchanges: what the office has comes to the phone with the first
+// signal, and what was recorded in the phone goes to the office with the next.
+func TestPhoneExchanges(t *testing.T) {
+	b := newBasement(t, "")
+	atOffice := &browser{t: t, handler: b.handler.Load().(http.Handler), at: &url.URL{Path: "/"}}
+	atOffice.visit() // which a phone carries as long as it is open
+	b.setUp()
+	b.waitFor(`fetch("/").then(r => r.text()).then(t => { window.start = t; }) && (window.start || "").includes("12 Sample Lane")`)
+	b.open("/").follow("upstairs").says("main", "stays warm")
+	visit := "/visits/" + string(b.visitID())
+	b.open(visit+"/checks/cap-bench").fill("point-herm", "38.5").press("Record").says("#readings", "38.5 µF")
+	for range 200 {
+		if strings.Contains(atOffice.open(visit).text("#readings"), "38.5 µF") {
+			break
+		}
+		time.Sleep(100 * time.Millisecond)
+	}
+	atOffice.says("#readings", "38.5 µF")
+	b.open("/phone").standing("✓")
+	b.noSignal()
+	b.open(visit+"/checks/cap-bench").fill("point-fan", "4.9").press("Record").says(".standing", "not yet handed")
 }
 
 // TestPagesOfThePhone looks at the page of the phone for barriers, before and
@@ -333,8 +366,9 @@ func TestProgramEnds(t *testing.T) {
 	}
 }
 
-// silent answers a call that is never answered, the first times it is made.
-func silent(object, method, answer string, times int) string {
+// unanswered replaces a method by one that gives answer, the first times it is
+// called.
+func unanswered(object, method, answer string, times int) string {
 	return fmt.Sprintf(`{ let n = 0; const real = %[1]s.%[2]s; %[1]s.%[2]s = function (...a) { return n++ < %[4]d ? %[3]s : real.apply(this, a); }; }`, object, method, answer, times)
 }
 
@@ -345,8 +379,8 @@ func TestSilence(t *testing.T) {
 		name, spoiled string
 		most          time.Duration
 	}{
-		{"the store once", silent("IDBFactory.prototype", "open", "{}", 1), 5 * time.Second},
-		{"the program once", silent("Go.prototype", "run", "new Promise(() => {})", 1), 8 * time.Second},
+		{"the store once", unanswered("IDBFactory.prototype", "open", "{}", 1), 5 * time.Second},
+		{"the program once", unanswered("Go.prototype", "run", "new Promise(() => {})", 1), 8 * time.Second},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			b := newBasement(t, c.spoiled).setUp()

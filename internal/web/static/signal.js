@@ -138,11 +138,25 @@
       location.assign("/");
     });
   }
+  // Entries go to the server whenever there is signal: after something was
+  // recorded at once, else once a minute. The program in the phone does it.
+  function exchange() {
+    if (!navigator.onLine || document.hidden) return;
+    const recorded = document.querySelector("main .notice") !== null;
+    if (!recorded && Date.now() - Number(localStorage.getItem("exchanged")) < 60000) return;
+    localStorage.setItem("exchanged", Date.now());
+    fetch("/hand-over/run", { method: "POST", redirect: "manual" }).catch(() => {});
+  }
+
   if (!worker) return;
   worker.getRegistration().then(r => {
     if (!r) return;
     watch(r);
-    if (worker.controller) show();
+    if (worker.controller) {
+      show().then(exchange);
+      addEventListener("online", exchange);
+      document.addEventListener("visibilitychange", exchange);
+    }
     addEventListener("online", () => r.update().catch(() => {}));
     if (by("standing")) r.update().catch(() => {});
   });
