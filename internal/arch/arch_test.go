@@ -35,7 +35,7 @@ var layers = []struct {
 		beside: map[string][]string{"fault": {"plant"}, "fieldtest": {"plant", "fault", "system"}}},
 	{name: "reasoning", below: []string{"foundation", "physics", "plant"}, list: []string{"diagnosis", "replace", "drill", "protocol"},
 		beside: map[string][]string{"drill": {"diagnosis"}}},
-	{name: "journal", list: []string{"journal", "journal/journaltest", "journal/memlog", "journal/sqlitelog", "journal/pglog", "journal/idblog"},
+	{name: "journal", list: []string{"journal", "journal/journaltest", "journal/memlog", "journal/sqlitelog", "journal/pglog", "journal/pgtest", "journal/idblog"},
 		beside: map[string][]string{
 			"journal/journaltest": {"journal"},
 			"journal/memlog":      {"journal"},
