@@ -259,4 +259,6 @@ var notices = map[string]string{
 	"task":           "Noted as still to be done.",
 	"recommendation": "Recommendation recorded.",
 	"closed":         "Visit closed.",
+	"shared":         "Link made. Whoever has it can read the report.",
+	"unshared":       "Link withdrawn. It leads nowhere from now on.",
 }
