@@ -73,6 +73,10 @@ func TestAccounts(t *testing.T) {
 	if any, err := s.Any(ctx); any || err != nil {
 		t.Errorf("Any = %v, %v", any, err)
 	}
+	var first *InputError
+	if _, err := s.Add(ctx, "test", "Olga", Standing{Role: Office}, password); !errors.As(err, &first) || first.Field != "role" {
+		t.Errorf("a first account of the office: %v, want it to be an owner's", err)
+	}
 	ada := s.add(" Ada  Sample ", Owner)
 	if ada.Name != "Ada Sample" || ada.Key != "ada sample" || ada.Role != Owner {
 		t.Errorf("added %+v", ada)
@@ -190,6 +194,22 @@ func TestFewHashesAtOnce(t *testing.T) {
 	defer cancel()
 	_, err := h.hash(ctx, password)
 	wants(t, "a hash too many", err, context.DeadlineExceeded)
+}
+
+// TestNobodyCostsAsMuch: the password of a name that is not there is hashed like
+// any other, so that the time of the answer does not tell who has an account.
+func TestNobodyCostsAsMuch(t *testing.T) {
+	s := newBook(t)
+	s.add("Ada", Owner)
+	for range atOnce {
+		s.hasher.slots <- struct{}{} // nobody gets to hash
+	}
+	for _, name := range []string{"Ada", "Eve", ""} {
+		ctx, cancel := context.WithTimeout(t.Context(), time.Millisecond)
+		_, err := s.CheckPassword(ctx, name, password)
+		cancel()
+		wants(t, "the password of "+name+", unhashed", err, context.DeadlineExceeded)
+	}
 }
 
 func TestSessions(t *testing.T) {

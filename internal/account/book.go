@@ -170,6 +170,11 @@ func (b *Book) Add(ctx context.Context, by, name string, s Standing, password st
 	if err != nil {
 		return Account{}, err
 	}
+	if any, err := b.Any(ctx); err != nil {
+		return Account{}, err
+	} else if !any && s.Role != Owner {
+		return Account{}, &InputError{"role", "The first account must be an owner's."}
+	}
 	hash, err := b.hasher.hash(ctx, password)
 	if err != nil {
 		return Account{}, err

@@ -161,7 +161,7 @@ func typed(r *http.Request) []page.Fact {
 	var list []page.Fact
 	for name, values := range r.PostForm {
 		text := strings.TrimSpace(strings.Join(values, ", "))
-		if text == "" || name == "form" || name == "epoch" || name == "settled-asked" || strings.HasPrefix(name, causeField) || strings.HasSuffix(name, "-unit") {
+		if text == "" || name == "form" || name == "epoch" || name == "settled-asked" || strings.Contains(name, "password") || strings.HasPrefix(name, causeField) || strings.HasSuffix(name, "-unit") {
 			continue
 		}
 		if unit := r.PostForm.Get(name + "-unit"); unit != "" {

@@ -47,6 +47,9 @@ type Options struct {
 	HandOver *HandOver
 	// Exchange answers the phones' exchange; nil where that is not the office.
 	Exchange http.Handler
+	// Office is the address of what belongs to the shop and not to a call, shown on
+	// the first page; empty where there is none.
+	Office string
 	// Gallery serves every page with made-up data below /gallery/.
 	Gallery bool
 }
