@@ -2,17 +2,22 @@ package account
 
 import (
 	"context"
+	crand "crypto/rand"
 	"errors"
 	"fmt"
 	"math/rand/v2"
+	"os"
 	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
 	"rung/internal/journal"
 	"rung/internal/journal/memlog"
+	"rung/internal/journal/pglog"
+	"rung/internal/journal/pgtest"
 	"rung/internal/journal/sqlitelog"
 )
 
@@ -20,6 +25,8 @@ import (
 var cheap = Cost{Time: 1, Memory: 64, Threads: 1}
 
 const password = "three blind mice"
+
+var seed atomic.Int32
 
 // shop is a book with a clock that can be moved.
 type shop struct {
@@ -32,7 +39,7 @@ func newShop(t testing.TB, log journal.Log) *shop {
 	t.Helper()
 	now := time.Date(2026, 7, 14, 9, 0, 0, 0, time.UTC)
 	clock := func() time.Time { return now }
-	random := rand.NewChaCha8([32]byte{byte(len(t.Name()))})
+	random := rand.NewChaCha8([32]byte{byte(seed.Add(1))}) // servers must not make the same ids
 	return &shop{New(Config{Log: log, Now: clock, IDs: journal.NewIDSource(clock, random), Random: random, Device: "server", Cost: cheap}), t, &now}
 }
 
@@ -322,21 +329,89 @@ func TestPhones(t *testing.T) {
 	wants(t, "a code of a closed account", err, ErrCode)
 }
 
-// TestCodeIsUsedOnce: many phones with one code at once, on two servers over one
-// file; one gets in.
-func TestCodeIsUsedOnce(t *testing.T) {
+func TestMain(m *testing.M) { os.Exit(pgtest.Main(m)) }
+
+// twoLogs returns two openings of one journal of accounts, as two servers have.
+type twoLogs func(t *testing.T) [2]journal.Log
+
+func twoOnFile(t *testing.T) (logs [2]journal.Log) {
 	path := filepath.Join(t.TempDir(), "office.db")
-	var servers []*shop
-	for range 2 {
+	for i := range logs {
 		log, err := sqlitelog.Open(t.Context(), path, sqlitelog.Options{Summary: Summary()})
 		if err != nil {
 			t.Fatal(err)
 		}
 		t.Cleanup(func() { log.Close() })
-		servers = append(servers, newShop(t, log))
+		logs[i] = log
 	}
-	servers[1].Book.Random = rand.NewChaCha8([32]byte{99})
+	return logs
+}
+
+func twoOnPostgres(t *testing.T) (logs [2]journal.Log) {
+	schema := "account_" + strings.ToLower(crand.Text())
+	for i := range logs {
+		log, err := pglog.Open(t.Context(), pgtest.URL(t), pglog.Options{Summary: Summary(), Schema: schema})
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() { log.Close() })
+		logs[i] = log
+	}
+	return logs
+}
+
+// TestTwoServers: two servers over one journal, in a file and in PostgreSQL.
+func TestTwoServers(t *testing.T) {
+	for name, open := range map[string]twoLogs{"file": twoOnFile, "postgres": twoOnPostgres} {
+		t.Run(name, func(t *testing.T) {
+			logs := open(t)
+			servers := []*shop{newShop(t, logs[0]), newShop(t, logs[1])}
+			testSeenAtOnce(t, servers)
+			testNameIsTakenOnce(t, servers)
+			testCodeIsUsedOnce(t, servers)
+		})
+	}
+}
+
+// testSeenAtOnce: what one server changes counts at the other with the next
+// request.
+func testSeenAtOnce(t *testing.T, servers []*shop) {
 	servers[0].add("Ada", Owner)
+	servers[1].add("Ben", Mechanic)
+	for i := range 10 {
+		a, b := servers[i%2], servers[(i+1)%2]
+		token := a.session("Ben")
+		if _, err := b.Session(t.Context(), token); err != nil {
+			t.Fatalf("a session of one server at the other: %v", err)
+		}
+		if err := b.Disable(t.Context(), "Ada", "Ben", false); err != nil {
+			t.Fatal(err)
+		}
+		_, err := a.Session(t.Context(), token)
+		wants(t, "a session of an account that the other server closed", err, ErrDenied)
+		if err := a.Disable(t.Context(), "Ada", "Ben", true); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// testNameIsTakenOnce: of two who add the same name at once, one does.
+func testNameIsTakenOnce(t *testing.T, servers []*shop) {
+	var adding sync.WaitGroup
+	errs := make([]error, 2)
+	for i := range errs {
+		adding.Go(func() {
+			_, errs[i] = servers[i].Add(t.Context(), "Ada", "Zoë", Standing{Role: Office}, password+fmt.Sprint(i))
+		})
+	}
+	adding.Wait()
+	if (errs[0] == nil) == (errs[1] == nil) || !errors.Is(errors.Join(errs...), ErrTaken) {
+		t.Errorf("adding one name twice at once: %v and %v, want one ErrTaken", errs[0], errs[1])
+	}
+}
+
+// testCodeIsUsedOnce: many phones with one code at once; one gets in.
+func testCodeIsUsedOnce(t *testing.T, servers []*shop) {
 	code, _, err := servers[0].PhoneCode(t.Context(), "Ada", "Ada")
 	if err != nil {
 		t.Fatal(err)

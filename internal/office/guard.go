@@ -21,6 +21,9 @@ func (s *Server) Guard(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		u, listed := s.ruleOf(r)
 		if u.anyone && listed {
+			if r.URL.Path == exchangePath {
+				s.keepPhone(w, r)
+			}
 			next.ServeHTTP(w, r)
 			return
 		}
@@ -35,9 +38,27 @@ func (s *Server) Guard(next http.Handler) http.Handler {
 		case !id.alone && !(listed && u.allows(id)):
 			s.refuse(w, r, http.StatusForbidden, "Your role does not allow that.", "Nothing was recorded. Ask the owner of the shop if you should be able to.")
 		default:
+			if id.phone {
+				setCookie(w, r, phoneCookie, cookie(r, phoneCookie))
+			}
 			next.ServeHTTP(w, r.WithContext(context.WithValue(r.Context(), identityKey{}, id)))
 		}
 	})
+}
+
+// exchangePath is where phones hand in and receive entries.
+const exchangePath = "/api/exchange"
+
+// keepPhone gives a phone its cookie again, for another half year: one that is
+// in use must not be locked out by the calendar.
+func (s *Server) keepPhone(w http.ResponseWriter, r *http.Request) {
+	token := cookie(r, phoneCookie)
+	if token == "" {
+		return
+	}
+	if g, err := s.Book.Grant(r.Context(), token); err == nil && g.Receive {
+		setCookie(w, r, phoneCookie, token)
+	}
 }
 
 // errHost says that a server for one person was asked for under a foreign name:
@@ -77,7 +98,7 @@ func (s *Server) asPhone(ctx context.Context, token string) (identity, error) {
 	if p.Revoked != nil || a.Disabled {
 		return identity{}, account.ErrDenied
 	}
-	return identity{account: a}, nil
+	return identity{account: a, phone: true}, nil
 }
 
 // worksAlone reports whether one person works here without an account.

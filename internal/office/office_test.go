@@ -531,6 +531,14 @@ func TestEnrol(t *testing.T) {
 	if err := json.Unmarshal(w.Body.Bytes(), &told); err != nil || told.Author != "mechanic" || told.Role != "mechanic" || !told.Receive || !strings.HasPrefix(told.Device, "phone-01") {
 		t.Errorf("the phone is told %+v, %v", told, err)
 	}
+	for method, path := range map[string]string{"GET": "/", "POST": "/api/exchange"} {
+		w := phone.do(method, path, nil)
+		again := w.Result().Cookies()
+		if len(again) != 1 || again[0].Name != k.Name || again[0].Value != k.Value || again[0].MaxAge != k.MaxAge || !again[0].HttpOnly || !again[0].Secure {
+			t.Errorf("%s gives the phone the cookies %v, want its own for another half year", path, again)
+		}
+	}
+	phone.cookies = map[string]*http.Cookie{k.Name: k}
 	thief.wants("a stranger's question", thief.get("/api/device"), 401)
 
 	grant := func(header, value string) (account.Grant, error) {
@@ -549,6 +557,11 @@ func TestEnrol(t *testing.T) {
 			t.Errorf("by %s %s: %+v, %v, want ErrDenied", header, value, g, err)
 		}
 	}
+	request := httptest.NewRequest(http.MethodPost, "https://shop.test/api/exchange", nil)
+	request.Header.Set("Authorization", "Bearer "+k.Value)
+	if device, author, err := s.office.MayExchange(request); err != nil || device != told.Device || author != "mechanic" {
+		t.Errorf("MayExchange = %s, %s, %v", device, author, err)
+	}
 	id := strings.ToUpper(strings.TrimPrefix(told.Device, "phone-"))
 	s.client().signIn("apprentice").wants("revoking another's", s.as("apprentice").post("/office/phones/"+id+"/revoke", nil), 403)
 	office.wants("revoking", office.post("/office/phones/"+id+"/revoke", nil), 303)
@@ -556,6 +569,12 @@ func TestEnrol(t *testing.T) {
 	want.Receive = false
 	if g, err := grant("Cookie", "__Host-rung-phone="+k.Value); err != nil || g != want {
 		t.Errorf("revoked: %+v, %v, want %+v", g, err, want)
+	}
+	if device, _, err := s.office.MayExchange(request); !errors.Is(err, account.ErrDenied) || device != "" {
+		t.Errorf("revoked: MayExchange = %s, %v, want ErrDenied", device, err)
+	}
+	if w := phone.do(http.MethodPost, "/api/exchange", nil); len(w.Result().Cookies()) > 0 {
+		t.Error("a revoked phone gets its cookie for another half year")
 	}
 	if w := phone.get("/"); !refused(w) {
 		t.Errorf("a revoked phone reads a page: %d", w.Code)

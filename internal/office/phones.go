@@ -182,6 +182,7 @@ func (s *Server) device(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	s.keepPhone(w, r)
 	p := a.Person()
 	return json.NewEncoder(w).Encode(deviceAnswer{g.Device, g.Author, g.Send, g.Receive, p.Role, p.Refrigerant, p.Gas, p.Electrician, p.Certificate})
 }

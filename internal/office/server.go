@@ -2,6 +2,7 @@ package office
 
 import (
 	"context"
+	"errors"
 	"log/slog"
 	"net/http"
 	"slices"
@@ -126,6 +127,7 @@ func see(w http.ResponseWriter, r *http.Request, path string) error {
 type identity struct {
 	account account.Account
 	session string // the secret of the session; empty for a phone or who works alone
+	phone   bool   // it is a phone that asks, in the name of its person
 	alone   bool   // nobody needs to sign in
 }
 
@@ -174,4 +176,14 @@ func (s *Server) Authorise(r *http.Request) (account.Grant, error) {
 		return account.Grant{}, account.ErrDenied
 	}
 	return s.Book.Grant(r.Context(), token)
+}
+
+// MayExchange is Authorise for an exchange that gives and takes at once and
+// cannot hold one of them back: a phone that was revoked is refused whole.
+func (s *Server) MayExchange(r *http.Request) (device, author string, err error) {
+	g, err := s.Authorise(r)
+	if err != nil || !g.Send || !g.Receive {
+		return "", "", errors.Join(err, account.ErrDenied)
+	}
+	return g.Device, g.Author, nil
 }
