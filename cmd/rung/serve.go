@@ -159,7 +159,7 @@ func (f front) announce(ctx context.Context, at net.Addr) error {
 	}
 	fmt.Printf("Rung is at %s  (journal: %s; stop with Ctrl-C)\n", f.address(at), where)
 	if f.authority != nil {
-		fmt.Printf("Phones trust it after %s/trust; its root has the fingerprint\n  %s\nThe certificate ends on %s and is renewed at a start in the month before.\n",
+		fmt.Printf("Phones trust it after %s/trust; its root has the fingerprint\n  %s\nThe certificate ends on %s and is renewed in the month before.\n",
 			f.address(at), office.Fingerprint(f.authority.Root()), f.authority.Until().Format(time.DateOnly))
 	}
 	if any, err := f.book.Any(ctx); any || err != nil || f.alone() {
@@ -185,7 +185,7 @@ func (f front) announce(ctx context.Context, at net.Addr) error {
 func (f front) answer(server *http.Server, l net.Listener) error {
 	switch {
 	case f.authority != nil:
-		server.TLSConfig = f.authority.TLS()
+		server.TLSConfig = f.authority.TLS(time.Now)
 		return server.ServeTLS(l, "", "")
 	case f.TLSCert != "":
 		server.TLSConfig = &tls.Config{MinVersion: tls.VersionTLS12}

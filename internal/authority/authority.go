@@ -23,6 +23,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"time"
 )
 
@@ -58,6 +59,7 @@ type Authority struct {
 	dir    string
 	root   *x509.Certificate
 	key    *ecdsa.PrivateKey
+	mu     sync.Mutex
 	server tls.Certificate
 }
 
@@ -135,13 +137,27 @@ func (a *Authority) Root() []byte { return a.root.Raw }
 // Name is the server's name.
 func (a *Authority) Name() string { return a.root.PermittedDNSDomains[0] }
 
-// Until is when the server's certificate ends; it is renewed when the server is
-// started in the thirty days before.
-func (a *Authority) Until() time.Time { return a.server.Leaf.NotAfter }
+// Until is when the server's certificate ends.
+func (a *Authority) Until() time.Time {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	return a.server.Leaf.NotAfter
+}
 
-// TLS is how the server shows its certificate.
-func (a *Authority) TLS() *tls.Config {
-	return &tls.Config{Certificates: []tls.Certificate{a.server}, MinVersion: tls.VersionTLS12}
+// TLS is how the server shows its certificate. One that is never restarted
+// renews it when somebody comes in the thirty days before its end.
+func (a *Authority) TLS(now func() time.Time) *tls.Config {
+	return &tls.Config{MinVersion: tls.VersionTLS12, GetCertificate: func(*tls.ClientHelloInfo) (*tls.Certificate, error) {
+		a.mu.Lock()
+		defer a.mu.Unlock()
+		if at := now(); !at.Add(renewUnder).Before(a.server.Leaf.NotAfter) && at.Before(a.root.NotAfter.Add(-renewUnder)) {
+			if err := a.makeServer(at); err != nil && at.After(a.server.Leaf.NotAfter) {
+				return nil, fmt.Errorf("renew the certificate: %w", err)
+			}
+		}
+		shown := a.server
+		return &shown, nil
+	}}
 }
 
 func (a *Authority) makeRoot(name string, now time.Time) error {

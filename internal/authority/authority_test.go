@@ -14,6 +14,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 )
@@ -146,6 +147,43 @@ func TestRenewal(t *testing.T) {
 	nearly, err := Open(a.dir, now.Add(rootLife-100*24*time.Hour))
 	if err != nil || nearly.Until().After(a.root.NotAfter) {
 		t.Errorf("near the end it ends %v, %v: after its root", nearly.Until(), err)
+	}
+}
+
+// TestRenewalWhileRunning: a server that is never started again shows a new
+// certificate in time, to many at once.
+func TestRenewalWhileRunning(t *testing.T) {
+	a := initTest(t)
+	at := now
+	config := a.TLS(func() time.Time { return at })
+	shown := func() time.Time {
+		c, err := config.GetCertificate(nil)
+		if err != nil {
+			t.Error(err)
+			return time.Time{}
+		}
+		return c.Leaf.NotAfter
+	}
+	first := shown()
+	at = now.Add(360 * 24 * time.Hour)
+	if !shown().Equal(first) {
+		t.Error("renewed with 37 days left")
+	}
+	at = now.Add(368 * 24 * time.Hour)
+	var ends [4]time.Time
+	var coming sync.WaitGroup
+	for i := range ends {
+		coming.Go(func() { ends[i] = shown() })
+	}
+	coming.Wait()
+	for _, end := range ends {
+		if !end.After(first) || !end.Equal(ends[0]) {
+			t.Errorf("with 29 days left certificates end %v, want one new one", ends)
+		}
+	}
+	at = now.Add(rootLife - 24*time.Hour)
+	if _, err := config.GetCertificate(nil); err != nil {
+		t.Errorf("on the root's last day: %v", err)
 	}
 }
 

@@ -59,6 +59,22 @@ func TestShareNeedsChance(t *testing.T) {
 	}
 }
 
+// TestApprenticeReopensNothing: what an apprentice may not do he may not undo.
+func TestApprenticeReopensNothing(t *testing.T) {
+	s := newShop(t)
+	s.random = rand.NewChaCha8([32]byte{6})
+	ctx := t.Context()
+	_, system, _ := s.house()
+	v := must(s.OpenVisit(ctx, s.by(), system, OpenInput{Words: "warm", Complaint: "not-cooling", Who: record.Person{Name: "Ada"}}))(t)
+	link := must(s.ShareReport(ctx, s.by(), v))(t)
+	ben := By{Author: "Ben", Person: record.Person{Name: "Ben", Role: "apprentice"}, Form: s.NewForm()}
+	var e *Error
+	if err := s.Withdraw(ctx, ben, v, link, ""); !errors.As(err, &e) || e.Kind != Denied {
+		t.Errorf("an apprentice withdraws a link: %v, want Denied", err)
+	}
+	s.ok(s.Withdraw(ctx, s.by(), v, link, ""))
+}
+
 // TestVouched: what is known of the author stands before what he types of
 // himself.
 func TestVouched(t *testing.T) {

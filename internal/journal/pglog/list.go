@@ -82,7 +82,7 @@ func (l *Log) rebuildLists(ctx context.Context) error {
 		return err
 	}
 	return l.inTransaction(ctx, func(tx pgx.Tx) error {
-		if _, err := tx.Exec(ctx, `select pg_advisory_xact_lock($1)`, lockKey(l.schema, lockLists)); err != nil {
+		if err := waitFor(ctx, tx, lockKey(l.schema, lockLists)); err != nil {
 			return err
 		}
 		if same, err := l.sameLists(ctx, tx); same || err != nil { // another server was quicker

@@ -49,7 +49,7 @@ func migrate(ctx context.Context, pool *pgxpool.Pool, schema string, steps fs.FS
 		return err
 	}
 	return pgx.BeginFunc(ctx, pool, func(tx pgx.Tx) error {
-		if _, err := tx.Exec(ctx, `select pg_advisory_xact_lock($1)`, lockKey(schema, lockTables)); err != nil {
+		if err := waitFor(ctx, tx, lockKey(schema, lockTables)); err != nil {
 			return err
 		}
 		last, err := lastStep(ctx, tx, schema)
@@ -70,6 +70,16 @@ func migrate(ctx context.Context, pool *pgxpool.Pool, schema string, steps fs.FS
 		}
 		return nil
 	})
+}
+
+// waitFor takes a lock for the rest of a transaction, however long another
+// server needs that is at the same work: a start is no place to give up.
+func waitFor(ctx context.Context, tx pgx.Tx, key int64) error {
+	if _, err := tx.Exec(ctx, `set local lock_timeout = 0`); err != nil {
+		return err
+	}
+	_, err := tx.Exec(ctx, `select pg_advisory_xact_lock($1)`, key)
+	return err
 }
 
 // lastStep returns the number of steps applied, after making the schema and the
