@@ -84,6 +84,13 @@ func settle(ctx context.Context, c *pgx.Conn) error {
 
 // prepare brings tables, numbers and lists up to date.
 func (l *Log) prepare(ctx context.Context) error {
+	var encoding string
+	if err := l.pool.QueryRow(ctx, `select current_setting('server_encoding')`).Scan(&encoding); err != nil {
+		return err
+	}
+	if encoding != "UTF8" {
+		return fmt.Errorf("%w: the database is in %s and cannot hold every name; make one in UTF8", journal.ErrStorage, encoding)
+	}
 	if err := migrate(ctx, l.pool, l.schema, migrations); err != nil {
 		return err
 	}

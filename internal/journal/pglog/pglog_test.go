@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"net/url"
 	"os"
 	"os/exec"
 	"slices"
@@ -368,6 +369,33 @@ func TestErrors(t *testing.T) {
 	}
 	if err := l.Append(t.Context(), journaltest.Envelopes(31, 1)); !errors.Is(err, journal.ErrClosed) {
 		t.Errorf("Append after Close = %v, want ErrClosed", err)
+	}
+}
+
+// TestEncoding: a database that cannot hold every name is refused at the start,
+// and not on the day when somebody is called Zoë.
+func TestEncoding(t *testing.T) {
+	admin, err := pgx.Connect(t.Context(), pgtest.URL(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	name := "test_" + strings.ToLower(rand.Text())
+	if _, err := admin.Exec(t.Context(), `create database `+name+` encoding 'LATIN1' locale 'C' template template0`); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		defer admin.Close(context.Background())
+		if _, err := admin.Exec(context.Background(), `drop database `+name+` with (force)`); err != nil {
+			t.Error(err)
+		}
+	})
+	u, err := url.Parse(pgtest.URL(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	u.Path = "/" + name
+	if _, err := Open(t.Context(), u.String(), Options{}); !errors.Is(err, journal.ErrStorage) || !strings.Contains(err.Error(), "UTF8") {
+		t.Errorf("Open = %v, want to be told of UTF8", err)
 	}
 }
 
