@@ -26,6 +26,7 @@ func (f *secretForm) field(x page.Field) {
 	f.Sets[0].Fields = append(f.Sets[0].Fields, x)
 }
 
+// newSecretForm starts a form; err says what was wrong with what was sent.
 func newSecretForm(title, action, submit string, err error) *secretForm {
 	f := &secretForm{FormPage: page.FormPage{Shell: page.Shell{Title: title}, Action: action, Submit: submit, Sets: []page.FieldSet{{}}}}
 	if err != nil && !errors.As(err, &f.wrong) {
@@ -34,7 +35,7 @@ func newSecretForm(title, action, submit string, err error) *secretForm {
 	return f
 }
 
-// show writes the form; an error that is none of the person's goes on.
+// show writes the form with a status.
 func (s *Server) show(w http.ResponseWriter, r *http.Request, f *secretForm, status int) error {
 	return s.render(w, r, status, page.Form(f.FormPage))
 }
