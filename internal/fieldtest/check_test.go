@@ -137,7 +137,7 @@ func TestSafetyOfChecks(t *testing.T) {
 		return false
 	}
 	for _, k := range c.Checks {
-		dead := has(k.Needs, "outdoor-power-off") || has(k.Needs, "indoor-power-off")
+		dead := has(k.Needs, "outdoor-power-off") || has(k.Needs, "indoor-power-off") || has(k.Needs, "boiler-power-off")
 		if strings.Contains(k.Instrument, "ohmmeter") && k.Power == PowerOff && !dead {
 			t.Errorf("%s: ohms without a circuit proven dead", k.ID)
 		}

@@ -14,6 +14,7 @@
 //
 // Left out: a breaker in place of the fuse, wires moved while watching volts on a
 // described system, waiting for an overload to close, nitrogen tests. A jumper at
-// the board is a call of the description. What the eye and the hand tell apart is
-// a threshold of judgement.
+// the board is a call of the description; what is changed for the moment of a
+// reading, as a jumper from T to T, is said with it. What the eye and the hand
+// tell apart is a threshold of judgement.
 package fieldtest

@@ -2,6 +2,7 @@ package fieldtest
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -58,12 +59,16 @@ func (c *Catalogue) On(d *system.Description) (*Wired, error) {
 	return w, nil
 }
 
-// on returns the first of the ways to read the point that fits the description.
+// on returns the first of the ways to read the point that fits the description
+// and the demand.
 func (p *Point) on(d *system.Description, demand plant.Demand) (probe, bool, error) {
 	for _, way := range p.wiring {
+		if way.during != "" && !asks(d, way.during, demand) {
+			continue
+		}
 		b, ok, err := way.on(d, p)
 		if err != nil || ok {
-			b.call = CallAt(d, demand)
+			b.call, b.long = CallAt(d, demand), way.long
 			if way.during != "" {
 				b.call = way.during
 			}
@@ -77,24 +82,38 @@ func (p *Point) on(d *system.Description, demand plant.Demand) (probe, bool, err
 func (w *Wired) Calls(d plant.Demand) bool { return CallAt(w.System, d) != "" }
 
 // CallAt returns the call of a description that a demand means: that of its
-// name, and for heat otherwise that of the first zone; none when nothing calls.
+// name, else the first that asks for it; none when nothing calls.
 func CallAt(d *system.Description, demand plant.Demand) string {
-	if demand == plant.Off {
-		return ""
-	}
+	first := ""
 	for _, c := range d.Calls {
 		if c.ID == demand.String() {
 			return c.ID
 		}
-	}
-	if demand == plant.Heat {
-		for _, c := range d.Calls {
-			if strings.HasPrefix(c.ID, "zone-") {
-				return c.ID
-			}
+		if first == "" && asks(d, c.ID, demand) {
+			first = c.ID
 		}
 	}
-	return ""
+	return first
+}
+
+// asks reports whether a description has a call that asks for a demand: what
+// it says itself, or by its name; any other call asks for heat.
+func asks(d *system.Description, call string, demand plant.Demand) bool {
+	for _, c := range d.Calls {
+		if c.ID != call {
+			continue
+		}
+		word := c.Demand
+		switch {
+		case word != "":
+		case c.ID == plant.Cool.String(), c.ID == plant.Fan.String():
+			word = c.ID
+		default:
+			word = plant.Heat.String()
+		}
+		return word == demand.String()
+	}
+	return false
 }
 
 // Find returns the place of a point at a demand, -1 if the system has none.
@@ -112,35 +131,66 @@ func (w *Wired) Find(check, point string, demand plant.Demand) int {
 // of a fault, in the order of Points; those of other demands are NotReadable.
 func (w *Wired) Read(demand plant.Demand, edits ...system.Edit) ([]Outcome, error) {
 	out := make([]Outcome, len(w.Points))
-	plays := map[string][]int{} // points by the call they are read in
-	var calls []string
+	tries := map[try][]int{} // points by what is done to read them
+	var list []try
 	for i := range w.Points {
 		p := &w.Points[i]
 		if p.Demand != demand {
 			continue
 		}
-		if _, known := plays[p.probe.call]; !known {
-			calls = append(calls, p.probe.call)
+		if _, known := tries[p.probe.try]; !known {
+			list = append(list, p.probe.try)
 		}
-		plays[p.probe.call] = append(plays[p.probe.call], i)
+		tries[p.probe.try] = append(tries[p.probe.try], i)
 	}
-	if len(calls) == 0 {
+	if len(list) == 0 {
 		return out, nil
-	}
-	built, err := w.System.Build(edits...)
-	if err != nil {
-		return nil, err
 	}
 	dead, err := w.dead(demand, edits)
 	if err != nil {
 		return nil, err
 	}
-	for _, call := range calls {
-		if err := w.read(built, dead, call, plays[call], out); err != nil {
+	built := map[string]*system.System{} // by what is changed for the reading
+	for _, y := range list {
+		if built[y.given] == nil {
+			if built[y.given], err = w.System.Build(append(slices.Clip(edits), editsOf(y.given)...)...); err != nil {
+				return nil, err
+			}
+		}
+		if err := w.read(built[y.given], dead, y, tries[y], out); err != nil {
 			return nil, err
 		}
 	}
 	return out, nil
+}
+
+// try is what is done to read a point: the call that is made, and what is
+// changed for the moment, as the data names it.
+type try struct {
+	call  string
+	given string        // what is changed
+	long  time.Duration // how long it stands before what has settled is read
+}
+
+// editsOf reads what is changed for a reading: "short R Y 0.01 and open jumper".
+func editsOf(given string) []system.Edit {
+	var list []system.Edit
+	for _, text := range strings.Split(given, " and ") {
+		if text != "" {
+			list = append(list, strings.Fields(text))
+		}
+	}
+	return list
+}
+
+// checkEdits refuses what no description could be changed by.
+func checkEdits(given string) error {
+	for _, e := range editsOf(given) {
+		if _, err := system.ParseEdit(strings.Join(e, " ")); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // dead returns the system with every source taken away, for the ohmmeter, by the
@@ -180,11 +230,11 @@ func (w *Wired) without(lifted string, edits []system.Edit) (*system.Play, error
 }
 
 // read plays one call and reads the points of it.
-func (w *Wired) read(s *system.System, dead map[string]*system.Play, call string, points []int, out []Outcome) error {
+func (w *Wired) read(s *system.System, dead map[string]*system.Play, y try, points []int, out []Outcome) error {
 	var actions []system.Action
-	if call != "" {
+	if y.call != "" {
 		var err error
-		if actions, err = s.Call(call, 0, 2*callLength); err != nil {
+		if actions, err = s.Call(y.call, 0, 2*y.long); err != nil {
 			return err
 		}
 	}
@@ -198,7 +248,7 @@ func (w *Wired) read(s *system.System, dead map[string]*system.Play, call string
 			}
 		}
 	}
-	end, err := s.Attend(callLength, look(false), look(true), actions...)
+	end, err := s.Attend(y.long, look(false), look(true), actions...)
 	if err != nil {
 		return err
 	}
@@ -240,7 +290,7 @@ type sight struct {
 
 // probe is a way to read a point on one description.
 type probe struct {
-	call    string // in which it is read; "" when nothing calls
+	try            // how it comes about; the call is "" when nothing calls
 	watched bool   // the whole call is watched, not only its end
 	glanced bool   // at every second of it, as what it shows creeps
 	dead    bool   // the power is off
@@ -249,10 +299,13 @@ type probe struct {
 	outcome func(*sight, *system.Play) Outcome
 }
 
-// way is a reading as the data names it: "most volts GV C during zone-2".
+// way is a reading as the data names it: "most volts GV C during zone-2", or
+// "runs contactor given short R Y 0.01"; "for 60" is how many minutes it takes.
 type way struct {
 	words  []string
 	during string
+	given  string        // what is changed for it
+	long   time.Duration // how long the call stands
 	with   string        // device that the description must have
 	while  string        // condition that has held for a minute when it is read
 	at     time.Duration // moment at which it is read; zero for the end
@@ -264,7 +317,13 @@ func setWiring(p *Point, s string) error {
 	p.Wiring = s
 	for _, text := range strings.Split(s, "|") {
 		words := strings.Fields(text)
-		var y way
+		y := way{long: callLength}
+		if n := slices.Index(words, "given"); n >= 0 {
+			words, y.given = words[:n], strings.Join(words[n+1:], " ")
+			if err := checkEdits(y.given); err != nil {
+				return err
+			}
+		}
 		for n := len(words); n > 2 && y.ends(words[n-2], words[n-1]); n = len(words) {
 			words = words[:n-2]
 		}
@@ -292,6 +351,10 @@ func (y *way) ends(key, value string) bool {
 		y.with = value
 	case "while":
 		y.while = value
+	case "for":
+		minutes, err := strconv.Atoi(value)
+		y.long = time.Duration(minutes) * time.Minute
+		return err == nil && minutes > 0
 	case "at":
 		s, err := strconv.Atoi(value)
 		y.at = time.Duration(s) * time.Second
@@ -311,9 +374,6 @@ func setWiringDemands(p *Point, s string) (err error) {
 
 // on makes the probe of a way, if the description has what it names.
 func (y way) on(d *system.Description, p *Point) (probe, bool, error) {
-	if y.during != "" && !hasCall(d, y.during) {
-		return probe{}, false, nil
-	}
 	if !hasDevices(d, y.with) {
 		return probe{}, false, nil
 	}
@@ -321,6 +381,10 @@ func (y way) on(d *system.Description, p *Point) (probe, bool, error) {
 	b.watched = b.watched || y.most
 	if err != nil || !ok {
 		return b, ok, err
+	}
+	b.given = y.given
+	if _, wrong := d.Build(editsOf(y.given)...); wrong != nil {
+		return b, false, nil // it changes what this description does not have
 	}
 	if y.at > 0 {
 		b = b.at(y.at)
@@ -365,13 +429,4 @@ func (b probe) while(when system.Condition, most bool) probe {
 		}
 	}
 	return b
-}
-
-func hasCall(d *system.Description, id string) bool {
-	for _, c := range d.Calls {
-		if c.ID == id {
-			return true
-		}
-	}
-	return false
 }

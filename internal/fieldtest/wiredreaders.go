@@ -22,6 +22,7 @@ import (
 //	alone DEVICE        ohms of a load, coil, conductor or contact with its leads off
 //	farads DEVICE       of a capacitor with its leads off
 //	runs DEVICE         words: running, comes-and-goes, stops, stopped
+//	starts MOTOR        words: running, hums-then-stops, silent
 //	flag FLAG           the same words of a yes or no of the heat side
 //	closed DEVICE       words: closed, open
 //	fuse DEVICE         words: good, blown
@@ -36,7 +37,7 @@ func init() {
 	wirings = map[string]func(*system.Description, *Point, []string) (probe, bool, error){
 		"volts": wiredVolts, "amps": wiredAmps, "ohms": wiredOhms, "alone": wiredAlone, "runs": wiredRuns, "flag": wiredFlag,
 		"closed": wiredClosed, "fuse": wiredFuse, "value": wiredValue, "rise": wiredRise, "light": wiredLight,
-		"farads": wiredFarads, "gain": wiredGain, "says": wiredSays,
+		"farads": wiredFarads, "gain": wiredGain, "says": wiredSays, "starts": wiredStarts,
 	}
 }
 

@@ -124,3 +124,34 @@ func together(x *system.Play, when []system.Condition) bool {
 	}
 	return true
 }
+
+// humming is the least current of a motor that is heard though it stands, A.
+// practice: a fan motor of a unit draws an amp; a crankcase heater a sixth of one
+const humming = 0.5
+
+// wiredStarts tells a motor that turns from one that hums until its protector
+// opens, and from one that does nothing.
+func wiredStarts(d *system.Description, p *Point, args []string) (probe, bool, error) {
+	v, ok, err := theDevice(d, args)
+	if err == nil {
+		err = tells(p, wordRunning, "hums-then-stops", "silent")
+	}
+	return probe{
+		watched: true,
+		look: func(x *system.Play, s *sight) {
+			s.works = x.Works(v.ID)
+			i, _ := x.Amps(v.ID)
+			s.rested = s.rested || !s.works && i > humming
+		},
+		outcome: func(s *sight, _ *system.Play) Outcome {
+			said := "silent"
+			if s.works {
+				said = wordRunning
+			} else if s.rested {
+				said = "hums-then-stops"
+			}
+			i, _ := p.Word(said)
+			return word(i)
+		},
+	}, ok && v.Kind == system.Motor, err
+}

@@ -1,5 +1,6 @@
 // Package hydronic holds the liquids of a heating loop and the sums done with
-// them: heat carried, static head, expansion.
+// them: heat carried, static head, expansion, a pump against a loop, the mean
+// water of radiators, the pressure of an expansion tank.
 //
 // Water is liquid at 0 to 150 °C and up to 2 MPa, by the industrial formulation
 // of the International Association for the Properties of Water and Steam: density
@@ -11,6 +12,6 @@
 //
 // Solutions of glycol are another matter: their coefficients are from memory and
 // no print was seen. Each answer therefore has a stated uncertainty, see
-// Uncertainty, and whoever shows one says so. Pumps, pipes and loops in motion are
-// not here.
+// Uncertainty, and whoever shows one says so. Pumps and emitters are typical
+// curves, not a maker's; friction in pipes and loops of several branches are not here.
 package hydronic

@@ -15,9 +15,10 @@ type condition struct {
 	flag     int    // index, or -1
 	quantity int    // index, or -1
 	volts    bool   // the voltage at the device is asked for
+	moves    bool   // whether the device conducts is asked for
 	figure   string // a value that is asked for, and
 	is       bool   // whether it holds, which it does or not for a whole play
-	above    bool   // quantity or voltage ≥ value, else ≤
+	above    bool   // quantity or voltage ≥ value, else ≤; the device conducts
 	value    float64
 }
 
@@ -61,6 +62,13 @@ func (d *Description) condition(s string) (condition, error) {
 			return c, nil
 		}
 	}
+	if id, word, moves := strings.Cut(name, ":"); moves {
+		if d.device(id) < 0 || word != "closed" && word != "open" {
+			return c, fmt.Errorf("condition %s: want a device and closed or open", s)
+		}
+		c.device, c.moves, c.above = id, true, word == "closed"
+		return c, nil
+	}
 	if v, ok := d.Device(name); ok && (v.Kind == Load || v.Kind == Coil || v.Kind == Motor) {
 		c.device = name
 		return c, nil
@@ -89,7 +97,7 @@ func (s *System) watch(list ...string) ([]condition, error) {
 		if c.figure != "" {
 			c.is = s.known[c.figure] >= c.value == c.above
 		}
-		if c.device != "" {
+		if c.device != "" && !c.moves {
 			c.watched = s.look(c.device)
 		}
 	}

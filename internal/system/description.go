@@ -87,6 +87,7 @@ type Term struct {
 // Call is what a thermostat asks for.
 type Call struct {
 	ID, Label string
+	Demand    string    // "cool" or "heat", where the id does not say it
 	Closes    []string  // devices
 	After     []float64 // s from the beginning of the call, of each of Closes
 }

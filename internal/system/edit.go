@@ -190,7 +190,7 @@ func (e Edit) demand(d *Description) error {
 	}
 	for i := range d.Calls {
 		if d.Calls[i].ID == e[1] {
-			d.Calls[i] = Call{ID: e[1], Label: d.Calls[i].Label, Closes: closes, After: make([]float64, len(closes))}
+			d.Calls[i] = Call{ID: e[1], Label: d.Calls[i].Label, Demand: d.Calls[i].Demand, Closes: closes, After: make([]float64, len(closes))}
 			return nil
 		}
 	}

@@ -25,7 +25,8 @@ import (
 //	input NAME POINT,POINT least=V    or    input NAME told=CONDITION
 //	mode NAME "LABEL" [on=CONTACT,CONTACT]
 //	to MODE [after=S] [if=INPUT,!INPUT]
-//	call ID "LABEL" CONTACT[@S] ...  each closes S seconds after the call begins
+//	call ID "LABEL" [demand=cool|heat] CONTACT[@S] ...  each closes S seconds after the call begins; what it asks
+//	                                 for, where its id is not that word
 //	value NAME X UNIT                 or    value NAME FORMULA(ARG,ARG) UNIT: see formula.go; an ARG is a value above or a number
 //	quantity NAME "LABEL" unit=U rest=X lag=S     X may be the name of a value
 //	add X if=CONDITION,CONDITION [by=LOAD]        X may be the name of a value, with or without "-"; by: for each watt that the load draws
@@ -56,8 +57,8 @@ import (
 //	transformer  volts= va=                points of the primary, then of the secondary
 //
 // A CONDITION is DEVICE (it has its voltage, or turns), FLAG, QUANTITY>=X or
-// QUANTITY<=X, the same of a VALUE, LOAD>=V or LOAD<=V (the voltage at it);
-// "!" before it means not.
+// QUANTITY<=X, the same of a VALUE, LOAD>=V or LOAD<=V (the voltage at it),
+// DEVICE:closed or DEVICE:open (it conducts or not); "!" before it means not.
 func parse(file, text string) (*Description, error) {
 	r := reader{d: &Description{Texts: map[string]string{}}}
 	if err := r.text(file, text); err != nil {
@@ -421,6 +422,10 @@ func (r *reader) call(words []string) error {
 	}
 	c := Call{ID: words[0], Label: words[1]}
 	for _, w := range words[2:] {
+		if demand, ok := strings.CutPrefix(w, "demand="); ok {
+			c.Demand = demand
+			continue
+		}
 		id, at, late := strings.Cut(w, "@")
 		after := 0.0
 		if late {

@@ -244,6 +244,9 @@ func (p *Play) holds(c condition) bool {
 		is = p.quantities[c.quantity] <= c.value
 	case c.volts:
 		is = (p.voltsAt(c.device) >= c.value) == c.above
+	case c.moves:
+		closed, _ := p.Conducts(c.device)
+		is = closed == c.above
 	default:
 		is = p.watching(c.watched)
 	}
@@ -365,7 +368,7 @@ func (p *Play) Holds(is Condition) bool {
 	switch {
 	case c.figure != "":
 		c.is = p.known[c.figure] >= c.value == c.above
-	case c.device != "" && !c.volts:
+	case c.device != "" && !c.volts && !c.moves:
 		return p.Works(c.device) != c.not
 	}
 	return p.holds(c)

@@ -217,7 +217,7 @@ func shows(t *testing.T, d *Description, fault string) bool {
 	t.Helper()
 	sound, broken := mustBuild(t, d.ID, "healthy"), mustBuild(t, d.ID, fault)
 	for _, call := range d.Calls {
-		for _, at := range []time.Duration{-time.Second, 300 * time.Millisecond, time.Second, 30 * time.Second, 90 * time.Second, 3 * time.Minute, 5 * time.Minute, 11 * time.Minute} {
+		for _, at := range []time.Duration{-time.Second, 300 * time.Millisecond, time.Second, 30 * time.Second, 90 * time.Second, 3 * time.Minute, 200 * time.Second, 5 * time.Minute, 11 * time.Minute} {
 			a, b := mustPlay(t, sound, call.ID, 10*time.Minute, at), mustPlay(t, broken, call.ID, 10*time.Minute, at)
 			for i, p := range d.Points {
 				for _, to := range []string{Ground, d.Ladders[len(d.Ladders)-1].Right, d.Points[max(i-1, 0)].ID} {
