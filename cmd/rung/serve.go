@@ -90,7 +90,7 @@ func (f front) handler(log journal.Log, visits *visit.Service) (http.Handler, er
 		Visits: visits, Author: shop.Author, Standing: shop.Standing, People: shop.People, Guard: shop.Guard, Mount: shop.Mount(), Office: "/office",
 		Now: time.Now, Zone: time.Local, Shop: f.Shop, Phone: f.Phone, Gallery: f.Gallery,
 		HandOver: &web.HandOver{Log: log, Device: deviceName()},
-		Exchange: &exchange.Server{Log: log, Now: time.Now},
+		Exchange: &exchange.Server{Log: log, Now: time.Now, Authorise: shop.MayExchange},
 	})
 	if err != nil {
 		return nil, err

@@ -35,11 +35,12 @@ func TestOverNetwork(t *testing.T) {
 
 func TestAuthorise(t *testing.T) {
 	office, phone := pair()
-	office.Authorise = func(r *http.Request) (string, string, error) {
+	revoked := false
+	office.Authorise = func(r *http.Request) (Grant, error) {
 		if r.Header.Get("Authorization") != "yes" {
-			return "", "", errors.New("who is that")
+			return Grant{}, errors.New("who is that")
 		}
-		return "enrolled", "Ada", nil
+		return Grant{Device: "enrolled", HandInOnly: revoked}, nil
 	}
 	seen := ""
 	office.Policy = func(_ context.Context, device string, _ []journal.Stream) (map[journal.Stream]bool, error) {
@@ -57,5 +58,13 @@ func TestAuthorise(t *testing.T) {
 	}
 	if done := run(t, phone, HTTP{URL: server.URL, Header: http.Header{"Authorization": {"yes"}}}); done.Sent != 1 || seen != "enrolled" {
 		t.Errorf("%+v by %q", done, seen)
+	}
+	// A revoked phone hands in what it holds and is given nothing.
+	revoked, seen = true, ""
+	write(t, office.Log, entry("property/A", 5))
+	write(t, phone.log, entry("property/A", 6))
+	done := run(t, phone, HTTP{URL: server.URL, Header: http.Header{"Authorization": {"yes"}}})
+	if done.Sent != 1 || done.Received != 0 || seen != "" || len(all(t, office.Log)) != 3 {
+		t.Errorf("revoked: %+v, asked what %q carries, %d entries at the office", done, seen, len(all(t, office.Log)))
 	}
 }

@@ -27,17 +27,26 @@ type Server struct {
 	Now func() time.Time
 	// Policy says what a device carries; nil is Carry.
 	Policy Policy
-	// Authorise says which device asks, and who works with it. An empty device
-	// means that the request's own word for it is taken. Nil lets everybody in.
-	Authorise func(*http.Request) (device, author string, err error)
+	// Authorise says which device asks and what it may do; an error that it may do
+	// nothing. Nil lets everybody in.
+	Authorise func(*http.Request) (Grant, error)
 	Logger    *slog.Logger // nil is slog.Default
 
 	room room // of an answer; zero is full
 }
 
+// Grant is what a device may do.
+type Grant struct {
+	// Device is its name; empty takes the request's own word for it.
+	Device string
+	// HandInOnly says that its entries are taken and nothing is given: a phone
+	// that was lost or whose person has left still holds readings.
+	HandInOnly bool
+}
+
 // ServeHTTP answers a POST of a Request.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
-	device, err := s.authorise(r)
+	g, err := s.authorise(r)
 	if err != nil {
 		s.refuse(w, &Error{Denied, "The office does not know this phone any more. Sign in again; nothing on the phone is lost."})
 		return
@@ -53,10 +62,10 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, &Error{BadForm, "The request could not be read whole. Send it again."})
 		return
 	}
-	if device != "" {
-		q.Device = device
+	if g.Device != "" {
+		q.Device = g.Device
 	}
-	a, err := s.Exchange(r.Context(), q)
+	a, err := s.exchange(r.Context(), q, g.HandInOnly)
 	if err != nil {
 		s.refuse(w, s.refusalOf(err))
 		return
@@ -64,12 +73,11 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	reply(w, r, a)
 }
 
-func (s *Server) authorise(r *http.Request) (string, error) {
+func (s *Server) authorise(r *http.Request) (Grant, error) {
 	if s.Authorise == nil {
-		return "", nil
+		return Grant{}, nil
 	}
-	device, _, err := s.Authorise(r)
-	return device, err
+	return s.Authorise(r)
 }
 
 // statuses holds the status of each refusal.
@@ -125,6 +133,11 @@ func reply(w http.ResponseWriter, r *http.Request, a Answer) {
 // Exchange takes what a device offers and gives it what it lacks. An *Error or
 // an error of the store means that nothing was acknowledged.
 func (s *Server) Exchange(ctx context.Context, q Request) (Answer, error) {
+	return s.exchange(ctx, q, false)
+}
+
+// exchange is Exchange, or only the taking.
+func (s *Server) exchange(ctx context.Context, q Request, handInOnly bool) (Answer, error) {
 	switch {
 	case q.Version < Minimum:
 		return Answer{}, &Error{TooOld, fmt.Sprintf(
@@ -133,6 +146,13 @@ func (s *Server) Exchange(ctx context.Context, q Request) (Answer, error) {
 		return Answer{}, &Error{TooLarge, fmt.Sprintf("A request holds %d entries and %d wishes at most.", MaxEnvelopes, maxWants)}
 	}
 	a := Answer{Version: Version}
+	if handInOnly {
+		a.Cursor = q.Cursor
+		if q.Find != "" {
+			return a, nil
+		}
+		return a, s.take(ctx, unpack(q.Envelopes), &place{}, &a)
+	}
 	if q.Find != "" {
 		a.Cursor = q.Cursor
 		var err error

@@ -16,19 +16,20 @@ type rule struct {
 
 // The groups of the table.
 var (
-	anyone    = rule{anyone: true}
-	shop      = rule{roles: account.Roles()}
-	field     = rule{roles: []account.Role{account.Owner, account.Mechanic, account.Apprentice}}
-	masters   = rule{roles: []account.Role{account.Owner, account.Mechanic}}
-	customers = rule{roles: []account.Role{account.Owner, account.Mechanic, account.Office}}
-	self      = rule{roles: account.Roles(), inSelf: true}
-	owner     = rule{roles: []account.Role{account.Owner}, inSelf: true}
+	anyone  = rule{anyone: true}
+	shop    = rule{roles: account.Roles()}
+	field   = rule{roles: []account.Role{account.Owner, account.Mechanic, account.Apprentice}}
+	masters = rule{roles: []account.Role{account.Owner, account.Mechanic}}
+	seniors = rule{roles: []account.Role{account.Owner, account.Mechanic, account.Office}}
+	self    = rule{roles: account.Roles(), inSelf: true}
+	owner   = rule{roles: []account.Role{account.Owner}, inSelf: true}
 )
 
 // rules holds every address that somebody may come to. What is not here may be
 // read by the shop, and sent by nobody: a new form is placed here first.
 //
 // practice: a reading carries the name of who took it, so the office takes none;
+// what others wrote is handed on, and taken in, by who answers for it;
 // an apprentice does the work and somebody else says that it is finished, and
 // what the customer gets of it.
 var rules = map[string]rule{
@@ -53,6 +54,7 @@ var rules = map[string]rule{
 	"GET /api/":  shop,
 	"POST /api/": shop,
 
+	"POST /phone/worker":                         shop,
 	"POST /properties":                           shop,
 	"POST /properties/{property}/edit":           shop,
 	"POST /properties/{property}/systems":        shop,
@@ -73,9 +75,13 @@ var rules = map[string]rule{
 	"POST /visits/{visit}/note":                  field,
 	"POST /properties/{property}/settle":         masters,
 	"POST /visits/{visit}/close":                 masters,
-	"POST /visits/{visit}/recommendations":       customers,
-	"POST /visits/{visit}/links":                 customers,
-	"POST /visits/{visit}/links/withdraw":        customers,
+	"GET /hand-over":                             seniors,
+	"GET /hand-over/":                            seniors,
+	"POST /hand-over/":                           seniors,
+	"GET /properties/{property}/entries":         seniors,
+	"POST /visits/{visit}/recommendations":       seniors,
+	"POST /visits/{visit}/links":                 seniors,
+	"POST /visits/{visit}/links/withdraw":        seniors,
 
 	"GET /office":                           shop,
 	"GET /office/password":                  self,

@@ -13,6 +13,7 @@ import (
 	"github.com/a-h/templ"
 
 	"rung/internal/account"
+	"rung/internal/exchange"
 	"rung/internal/record"
 )
 
@@ -178,12 +179,19 @@ func (s *Server) Authorise(r *http.Request) (account.Grant, error) {
 	return s.Book.Grant(r.Context(), token)
 }
 
-// MayExchange is Authorise for an exchange that gives and takes at once and
-// cannot hold one of them back: a phone that was revoked is refused whole.
-func (s *Server) MayExchange(r *http.Request) (device, author string, err error) {
-	g, err := s.Authorise(r)
-	if err != nil || !g.Send || !g.Receive {
-		return "", "", errors.Join(err, account.ErrDenied)
+// MayExchange is Authorise for the exchange of entries: a phone that was revoked
+// may still hand in what it holds. Where one person works alone, another device
+// of his on the machine may come, under the name that it gives itself.
+func (s *Server) MayExchange(r *http.Request) (exchange.Grant, error) {
+	if alone, err := s.worksAlone(r.Context()); alone || err != nil {
+		if err == nil && !isLoopback(r.Host) {
+			err = account.ErrDenied
+		}
+		return exchange.Grant{}, err
 	}
-	return g.Device, g.Author, nil
+	g, err := s.Authorise(r)
+	if err != nil || !g.Send {
+		return exchange.Grant{}, errors.Join(err, account.ErrDenied)
+	}
+	return exchange.Grant{Device: g.Device, HandInOnly: !g.Receive}, nil
 }
