@@ -58,6 +58,7 @@ func families() []family {
 		{"Water", waterCalculators()},
 		{"Fuel", fuelCalculators()},
 		{"Electricity", slices.Concat(electricalCalculators(), branchCalculators())},
+		{"Troubleshooting", troubleshootingCalculators()},
 	}
 }
 

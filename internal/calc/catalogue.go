@@ -74,6 +74,10 @@ var examples = map[string]string{
 	"moist-air":            `{"dry_bulb":"78 F","wet_bulb":"65 F"}`,
 	"temperature-split":    `{"return_dry_bulb":"78 F","supply_dry_bulb":"59 F","return_wet_bulb":"65 F","outdoor_dry_bulb":"95 F"}`,
 	"capacitor-under-load": `{"current":"5.1 A","voltage":"385 V","rated":"35 uF"}`,
+	"troubleshoot": `{"schema":"troubleshooting-instance/1","id":"hum","hypotheses":[{"id":"capacitor","prior":0.6},{"id":"seized","prior":0.4}],` +
+		`"tests":[{"id":"capacitance","cost":5,"outcomes":["low","good"],"p":[[0.95,0.05],[0.02,0.98]]}],` +
+		`"repairs":[{"id":"new-capacitor","cost":12,"wrong_penalty":15,"fix":[0.98,0]}],` +
+		`"verify":{"false_pass":0.02,"callback_cost":120},"escalate_cost":90}`,
 	"network": `{"reference_node":"c","components":[` +
 		`{"id":"transformer","type":"vsource","nodes":["r","c"],"vrms":26},` +
 		`{"id":"wire","type":"resistor","nodes":["r","y"],"ohms":1.5},` +

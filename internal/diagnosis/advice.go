@@ -39,6 +39,8 @@ type Advice struct {
 
 	Warnings []Warning
 	Charge   ChargeGate
+
+	singles []int // the likeliest hypotheses of one fault, shown or not, see adviseDoubles
 }
 
 // Verdict is what to do now.
@@ -72,6 +74,8 @@ type Cause struct {
 	// Severity is the 5, 50 and 95 % point of the severity, a quantile between 0
 	// and 1 of the fault's own distribution. Nil if the cause has none.
 	Severity *Range
+	// Amounts are what it comes to, of a cause of one fault of a real system that has a degree.
+	Amounts []Amount
 	// Misfit is how badly the readings fit even if this is the cause, in
 	// standard deviations: above 2 worth a note, above 3 a warning.
 	Misfit float64
@@ -180,6 +184,7 @@ const (
 	HeldUncertain   HoldReason = "invasive-below-certainty" // invasive, and the class is below 80 %
 	HeldOneReading  HoldReason = "invasive-on-one-reading"  // invasive, and fewer than two readings speak for it
 	HeldUnrefutable HoldReason = "invasive-never-at-risk"   // invasive, and no reading could have refuted it
+	HeldHangs       HoldReason = "hangs-on-one-reading"     // without one reading it would not be likely: that is read again first
 	HeldPerson      HoldReason = "person-may-not"           // the person may not do it
 	HeldHazard      HoldReason = "hazard"                   // a hazard bars it
 )
@@ -296,6 +301,12 @@ const (
 	WarnContradiction WarningKind = "contradiction"
 	// WarnUnlisted: an unlisted cause is likelier than any listed one. Cause: the subsystem.
 	WarnUnlisted WarningKind = "unlisted-likely"
+	// WarnTwoFaults: no single listed cause explains the readings, so two faults at once that
+	// nobody listed were considered, too. Value: probability of any two of these.
+	WarnTwoFaults WarningKind = "two-faults-considered"
+	// WarnInduced: what is wrong now may have been left behind by a repair. Cause: the fault,
+	// Value: its probability.
+	WarnInduced WarningKind = "left-by-a-repair"
 	// WarnHazard: a hazard stops or limits the work. Detail: the hazard.
 	WarnHazard WarningKind = "hazard"
 	// WarnManyReadings: more checks done than help; hand over or think again. Value: their number.

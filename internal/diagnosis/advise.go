@@ -7,7 +7,13 @@ import (
 
 // Advise works out what the readings say and what to do next. It returns an
 // error if a reading or repair does not belong to the world.
-func (e *Engine) Advise(c Case) (Advice, error) {
+func (e *Engine) Advise(c Case) (Advice, error) { return e.advise(c, true) }
+
+// Decide is Advise without what is only told: no effect of the last reading, no
+// misfits and no warnings. What it says to do is the same.
+func (e *Engine) Decide(c Case) (Advice, error) { return e.advise(c, false) }
+
+func (e *Engine) advise(c Case, whole bool) (Advice, error) {
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	in, err := e.infer(c)
@@ -15,16 +21,18 @@ func (e *Engine) Advise(c Case) (Advice, error) {
 		return Advice{}, err
 	}
 	b := in.posterior(in.all())
-	story := in.tell(b)
-	a := Advice{
-		Unlisted: e.unlisted(b), Cured: e.cured(b), Charge: JudgeCharge(c.Charge, e.set),
-		History: story.history, Latest: in.latest(b, story),
-	}
+	story := in.tell(b, whole)
+	a := Advice{Unlisted: e.unlisted(b), Cured: e.cured(b), Charge: JudgeCharge(c.Charge, e.set), History: story.history}
 	for _, u := range a.Unlisted {
 		a.UnlistedTotal += u.Probability
 	}
 	a.For, a.Against = story.strongest()
 	a.Causes = in.causes(b, story)
+	for _, h := range e.ranked(b) {
+		if len(e.hyps[h].Faults) == 1 && len(a.singles) < mostDoubled {
+			a.singles = append(a.singles, h)
+		}
+	}
 	for h, p := range b.hyp {
 		a.Charge.Matters = a.Charge.Matters || e.hyps[h].Charge && p >= worthTelling
 	}
@@ -34,10 +42,15 @@ func (e *Engine) Advise(c Case) (Advice, error) {
 		s.rank()
 	}
 	k := s.compile()
-	a.Warnings = in.warnings(b, story)
+	if whole {
+		a.Latest = in.latest(b, story)
+		a.Warnings = in.warnings(b, story)
+	}
 	in.decide(&a, s, k, story)
 	in.propose(&a, s, k, story)
-	in.foresee(&a)
+	if whole {
+		in.foresee(&a)
+	}
 	return a, nil
 }
 
@@ -107,7 +120,7 @@ func (in *inference) causes(b *belief, st *story) []Cause {
 		for _, r := range e.classes[hy.class].repairs {
 			c.Repairs = append(c.Repairs, e.repairs[r].ID)
 		}
-		if rank < causesWithMisfit {
+		if rank < causesWithMisfit && st.without != nil {
 			c.Misfit = in.misfit(st, h)
 		}
 		out = append(out, c)
@@ -164,9 +177,45 @@ func (in *inference) decide(a *Advice, s *selection, k *compiled, st *story) {
 		a.Repair = in.repairAdvice(s, lead, s.cureNow(lead), st)
 		if holds(a.Repair.Held, HeldOneReading) || holds(a.Repair.Held, HeldUnrefutable) {
 			s.confirm = in.confirming(s, lead, st)
+		} else if k := in.hangsOn(a, s, lead, st); k >= 0 {
+			a.Repair.Held = append(a.Repair.Held, HeldHangs)
+			again := in.repeat(k, s)
+			again.Kind = Confirm
+			s.confirm = []Suggestion{again}
 		}
 	}
 	a.Verdict = in.verdict(a, s, lead, k)
+}
+
+// hangsOn returns the reading of this epoch, not yet repeated, without which a
+// repair that would be done now would not be likely; −1 if there is none. One reading in twenty
+// is wrong, and to repeat it takes a minute or two.
+func (in *inference) hangsOn(a *Advice, s *selection, lead int, st *story) int {
+	if a.Stop.Certainty < in.e.set.LeastCertain || len(a.Repair.Held) > 0 {
+		return -1
+	}
+	in.tellWithout(st)
+	worst, least := -1, hangsFrom
+	for k, v := range in.ev {
+		if v.repeated || v.epoch != in.c.Epoch() || !in.e.mayCheck(in.e.checkAt[in.e.points[v.point].Check], in.c) {
+			continue
+		}
+		if p := in.e.rightIn(lead, st.without[k]); p < least {
+			worst, least = k, p
+		}
+	}
+	return worst
+}
+
+// rightIn returns the probability in a belief that a class is right to begin with.
+func (e *Engine) rightIn(class int, b *belief) float64 {
+	sum := 0.0
+	for i := range b.rows {
+		if b.rows[i].hyp >= 0 && e.classes[class].begins[b.rows[i].now()] {
+			sum += b.p[i]
+		}
+	}
+	return sum
 }
 
 // leadingRepair returns the class worth repairing first: one whose repairs are
@@ -207,16 +256,21 @@ func (s *selection) entryP() []float64 {
 }
 
 // surelyNeeded returns the class of most repairs that is right to begin with
-// with Settings.Certain, closeVisit if there is none.
+// with Settings.Certain, closeVisit if there is none. One that may be done now goes
+// before one that has to wait: the ice is thawed, and then the charge can be judged.
 func (s *selection) surelyNeeded() int {
 	p := s.entryP()
-	best, most, sure := closeVisit, 0, 0.0
+	best, most, sure, free := closeVisit, 0, 0.0, false
 	for c := range s.e.classes {
 		n, q := len(s.e.classes[c].repairs), s.right(c, p)
-		if n == 0 || q < s.e.set.Certain || n < most || n == most && q <= sure {
+		if n == 0 || q < s.e.set.Certain {
 			continue
 		}
-		best, most, sure = c, n, q
+		may := len(s.barred(c)) == 0
+		if free && !may || may == free && (n < most || n == most && q <= sure) {
+			continue
+		}
+		best, most, sure, free = c, n, q, may
 	}
 	return best
 }
@@ -249,7 +303,7 @@ func (in *inference) verdict(a *Advice, s *selection, lead int, k *compiled) Ver
 	e := in.e
 	canCheck := len(s.offers) > 0
 	s.enough = in.enough(a.Stop, s, k)
-	worth := k.first.Kind == DoRepair && a.Stop.Certainty >= e.set.LeastCertain || a.Stop.Certainty >= e.set.Certain
+	worth := k.first.Kind == DoRepair && (a.Stop.Certainty >= e.set.LeastCertain || s.oneOfTwo()) || a.Stop.Certainty >= e.set.Certain
 	switch {
 	case in.c.Stopped():
 		return VerdictEscalate
@@ -265,6 +319,19 @@ func (in *inference) verdict(a *Advice, s *selection, lead int, k *compiled) Ver
 		return VerdictCheck
 	}
 	return VerdictEscalate
+}
+
+// oneOfTwo says whether it is one of two repairs with Settings.Certain. Then the
+// cheaper may be tried at odds at which it alone would be a guess: it tells which.
+func (s *selection) oneOfTwo() bool {
+	p := make([]float64, len(s.e.classes))
+	for _, en := range s.entries {
+		if en.sub < 0 && len(s.e.classes[en.class].repairs) > 0 {
+			p[en.class] += en.p * s.hope(en.class, en.row)
+		}
+	}
+	sort.Sort(sort.Reverse(sort.Float64Slice(p)))
+	return len(p) > 1 && p[0]+p[1] >= s.e.set.Certain
 }
 
 // crumbs is the information in nats below which a check tells too little to go on for.
@@ -308,7 +375,7 @@ func (in *inference) verdictOn(r *RepairAdvice, s *selection) Verdict {
 			return VerdictEscalate
 		case h == HeldUncertain && len(s.offers) == 0:
 			return VerdictEscalate
-		case (h == HeldOneReading || h == HeldUnrefutable) && len(s.confirm) == 0:
+		case (h == HeldOneReading || h == HeldUnrefutable || h == HeldHangs) && len(s.confirm) == 0:
 			return VerdictEscalate
 		}
 	}

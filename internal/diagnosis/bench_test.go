@@ -58,6 +58,20 @@ func BenchmarkPlan(b *testing.B) {
 	}
 }
 
+// Budget: 0.5 s on one core for each instance.
+func BenchmarkWay(b *testing.B) {
+	problems, _ := readProblems(b)
+	for _, p := range problems {
+		b.Run(p.ID, func(b *testing.B) {
+			for b.Loop() {
+				if _, err := p.Way(); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
 // someDays are the hottest, a warm and a cold day for the benchmarks.
 var someDays = []float64{115, 95, 20} // °F outdoors
 

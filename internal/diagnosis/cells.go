@@ -62,51 +62,90 @@ type cells struct {
 	edges []float64 // rising; interval j lies between edges[j−1] and edges[j]
 	n     int       // number of cells, "not readable" included
 	// mass[entry] is the probability of each cell under each entry;
-	// part[entry][particle*n+cell] the same by particle.
+	// part[entry][particle*n+cell] the same by particle, nil if not asked for.
 	mass [][]float64
 	part [][]float64
 }
 
 // cellsFor divides a point into at most most intervals and computes the masses.
 func (s *selection) cellsFor(point, most int) *cells {
-	e := s.e
-	p := &e.points[point]
+	some := make([]weighted, len(s.entries))
+	for i := range s.entries {
+		some[i] = s.entries[i].weighted
+	}
+	return s.cellsOf(point, most, some, true)
+}
+
+// cellsOf is cellsFor from some particles of each entry; with the masses by
+// particle only if asked for.
+func (s *selection) cellsOf(point, most int, some []weighted, parts bool) *cells {
+	p := &s.e.points[point]
 	c := &cells{point: point}
-	ys := make([][]float64, len(s.entries))
-	size := 0
-	for _, en := range s.entries {
-		size += len(en.w)
-	}
-	s.ys = slices.Grow(s.ys[:0], size)
-	for i, en := range s.entries {
-		from := len(s.ys)
-		for _, n := range en.n {
-			s.ys = append(s.ys, e.predicted(point, en.acting, n))
-		}
-		ys[i] = s.ys[from:]
-	}
+	ys, size := s.predictionsAt(point, some)
 	if len(p.Words) > 0 {
 		c.n = len(p.Words) + 1
 	} else {
 		c.edges = s.edgesOf(p, ys, most)
 		c.n = len(c.edges) + 2
 	}
-	c.mass, c.part = make([][]float64, len(s.entries)), make([][]float64, len(s.entries))
 	broad := c.broadMass(p)
-	parts, masses := make([]float64, size*c.n), make([]float64, len(s.entries)*c.n)
-	for i, en := range s.entries {
-		c.part[i], parts = parts[:len(ys[i])*c.n], parts[len(ys[i])*c.n:]
+	masses := make([]float64, len(s.entries)*c.n)
+	c.mass = make([][]float64, len(s.entries))
+	var all, part []float64
+	if parts {
+		c.part, all = make([][]float64, len(s.entries)), make([]float64, size*c.n)
+	} else {
+		part = make([]float64, c.n)
+	}
+	for i := range s.entries {
 		c.mass[i] = masses[i*c.n : (i+1)*c.n]
+		if parts {
+			c.part[i], all = all[:len(ys[i])*c.n], all[len(ys[i])*c.n:]
+		}
 		for n, y := range ys[i] {
-			part := c.part[i][n*c.n : (n+1)*c.n]
+			if parts {
+				part = c.part[i][n*c.n : (n+1)*c.n]
+			}
 			s.massOf(c, p, y, broad, part)
+			s.mixDuty(c, p, i, some[i].n[n], broad, part)
 			for o, m := range part {
-				c.mass[i][o] += en.w[n] * m
+				c.mass[i][o] += some[i].w[n] * m
 			}
 		}
 	}
 	s.mixUnlisted(c, p, broad)
 	return c
+}
+
+// mixDuty blends the masses of a fault that comes and goes with those of a sound system.
+func (s *selection) mixDuty(c *cells, p *Point, entry, particle int, broad, part []float64) {
+	duty := s.e.hyps[s.entries[entry].acting].Duty
+	if duty <= 0 || duty >= 1 {
+		return
+	}
+	sound := make([]float64, c.n)
+	s.massOf(c, p, s.e.predicted(c.point, s.e.healthy, particle), broad, sound)
+	for o := range part {
+		part[o] = duty*part[o] + (1-duty)*sound[o]
+	}
+}
+
+// predictionsAt returns what a point shows in some particles of each entry, and
+// how many they are.
+func (s *selection) predictionsAt(point int, some []weighted) (ys [][]float64, size int) {
+	for i := range some {
+		size += len(some[i].w)
+	}
+	s.ys = slices.Grow(s.ys[:0], size)
+	ys = make([][]float64, len(some))
+	for i := range some {
+		from := len(s.ys)
+		for _, n := range some[i].n {
+			s.ys = append(s.ys, s.e.predicted(point, s.entries[i].acting, n))
+		}
+		ys[i] = s.ys[from:]
+	}
+	return ys, size
 }
 
 // massOf writes to part the probability of each cell if the prediction is y.
@@ -204,6 +243,9 @@ func (s *selection) mixUnlisted(c *cells, p *Point, broad []float64) {
 		for o := range rest {
 			rest[o] = mix.pooled*pooled[en.sub][o] + mix.broad*broad[o]
 			c.mass[i][o] = mix.healthy*c.mass[i][o] + rest[o]
+		}
+		if c.part == nil {
+			continue
 		}
 		for j, m := range c.part[i] {
 			c.part[i][j] = mix.healthy*m + rest[j%c.n]

@@ -1,6 +1,9 @@
 package diagnosis
 
-import "sort"
+import (
+	"math"
+	"sort"
+)
 
 // Sizes of the problem that a belief is compiled into: practice: solved in a
 // few milliseconds.
@@ -273,7 +276,7 @@ func (s *selection) cure(class, i int) float64 {
 		if !has {
 			return 0
 		}
-		fix *= s.e.repairs[need].Fix
+		fix *= s.e.fix(need, s.rows[en.row].vain)
 	}
 	return fix
 }
@@ -297,10 +300,29 @@ func (s *selection) right(class int, p []float64) float64 {
 	sum := 0.0
 	for i, en := range s.entries {
 		if en.sub < 0 && s.e.classes[class].begins[en.acting] {
-			sum += p[i]
+			sum += p[i] * s.hope(class, en.row)
 		}
 	}
 	return sum
+}
+
+// Bounds of what is left of the certainty of a repair that was done in vain, and how
+// it goes with the chance that it fails: one that often fails may be done again.
+// practice: what a sure repair did not mend is looked for elsewhere before it is repeated.
+const (
+	leastHope   = 0.25
+	hopeOfFails = 5
+)
+
+// hope is what is left of a class of repairs after those of it that were done in vain.
+func (s *selection) hope(class, row int) float64 {
+	left := 1.0
+	for _, r := range s.rows[row].vain {
+		if contains(s.e.classes[class].repairs, r) {
+			left *= math.Min(math.Max(hopeOfFails*(1-s.e.repairs[r].Fix), leastHope), 0.75)
+		}
+	}
+	return left
 }
 
 // barred returns why a class of repairs may not be done in this case.

@@ -30,7 +30,7 @@ type Engine struct {
 	classes []class
 	demands []demandPoints
 
-	mu    sync.Mutex
+	mu    *sync.Mutex // shared by the systems of one plant, see System.For
 	cache predictions
 	likes map[likeKey]*likelihoods
 }
@@ -64,6 +64,9 @@ func NewEngine(w World, s Settings) (*Engine, error) {
 	if s.OutdoorLimit < lowestOutdoorLimit {
 		return nil, fmt.Errorf("diagnosis: outdoor limit %.2f K is below 285.93 K (55 °F), the lowest at which charge may be judged", s.OutdoorLimit.Kelvin())
 	}
+	if !(s.Temper > 0 && s.Temper <= 1) {
+		return nil, fmt.Errorf("diagnosis: temper %g, want above 0, at most 1", s.Temper)
+	}
 	if s.RareParticles < 1 || s.FewParticles < s.RareParticles || s.ManyParticles < s.FewParticles {
 		return nil, fmt.Errorf("diagnosis: %d particles for rare, %d for usual and %d for leading hypotheses", s.RareParticles, s.FewParticles, s.ManyParticles)
 	}
@@ -71,7 +74,7 @@ func NewEngine(w World, s Settings) (*Engine, error) {
 		set: s, world: w, subs: w.Subsystems(),
 		checks: w.Checks(), repairs: w.Repairs(), states: w.SetupStates(), points: w.Points(),
 		byFault: map[string]int{}, checkAt: map[string]int{}, repair: map[string]int{},
-		stateAt: map[string]int{}, pointAt: map[Ref]int{}, likes: map[likeKey]*likelihoods{},
+		stateAt: map[string]int{}, pointAt: map[Ref]int{}, likes: map[likeKey]*likelihoods{}, mu: new(sync.Mutex),
 	}
 	for _, index := range []func() error{e.indexStates, e.indexRepairs, e.indexChecks, e.indexPoints, e.indexHypotheses} {
 		if err := index(); err != nil {
@@ -231,7 +234,7 @@ func (e *Engine) classOf(faults []Fault, at map[string]int) (int, error) {
 
 // orderClasses finds which class is right to begin with under which hypothesis:
 // the one that cures it; and of a pair also what cures the fault that brought
-// the other about, or either if neither did.
+// the other about, or either where the order is free.
 func (e *Engine) orderClasses() {
 	for c := range e.classes {
 		begins := make([]bool, len(e.hyps))

@@ -298,15 +298,27 @@ func TestRepeats(t *testing.T) {
 	if d := math.Abs(a.Causes[0].Probability - b.Causes[0].Probability); d > 0.1 {
 		t.Errorf("six equal readings change the leader from %.3f to %.3f", a.Causes[0].Probability, b.Causes[0].Probability)
 	}
-	// A repeat that differs retires the first.
-	other := one.Readings[0]
+	// A repeat that differs retires the first: what that was is of no account any more. It
+	// is hardly believed itself, until a third agrees with one of them.
+	first, other := one.Readings[0], one.Readings[0]
 	other.Seq, other.Value = 2, other.Value+20
-	retired, alone := start(), start()
-	retired.Readings = []Reading{one.Readings[0], other}
+	elsewhere, third := first, first
+	elsewhere.Value -= 20
+	third.Seq = 3
+	retired, another, alone, decided := start(), start(), start(), start()
+	retired.Readings = []Reading{first, other}
+	another.Readings = []Reading{elsewhere, other}
 	alone.Readings = []Reading{other}
-	x, y := mustAdvise(t, e, retired), mustAdvise(t, e, alone)
+	decided.Readings = []Reading{first, other, third}
+	x, y, z := mustAdvise(t, e, retired), mustAdvise(t, e, another), mustAdvise(t, e, alone)
 	if !reflect.DeepEqual(x.Causes, y.Causes) {
 		t.Errorf("a retired reading still counts")
+	}
+	if !(x.Causes[0].Probability < z.Causes[0].Probability) {
+		t.Errorf("a reading that came out otherwise before gives the leader %.3f, alone %.3f", x.Causes[0].Probability, z.Causes[0].Probability)
+	}
+	if d := mustAdvise(t, e, decided); math.Abs(d.Causes[0].Probability-b.Causes[0].Probability) > 1e-12 { // rounding
+		t.Errorf("two of three alike give %.3f, six of six %.3f", d.Causes[0].Probability, b.Causes[0].Probability)
 	}
 }
 
@@ -425,5 +437,31 @@ func TestCardIsTheExpectation(t *testing.T) {
 	}
 	if _, err := e.Card(c, Ref{"none", "p0", Cool}); err == nil {
 		t.Errorf("a card of an unknown point gives no error")
+	}
+}
+
+// Decide says to do what Advise says.
+func TestDecideSaysTheSame(t *testing.T) {
+	w := newSynthetic(12, 9, 5)
+	e := mustEngine(t, w)
+	hidden := w.hide(3, 1)
+	c := start()
+	for i, p := range w.points[:5] {
+		a := mustAdvise(t, e, c)
+		b, err := e.Decide(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		a.Latest, a.Warnings = nil, nil
+		for i := range a.Causes {
+			a.Causes[i].Misfit = 0
+		}
+		for _, x := range b.Warnings { // that of the repair goes with the verdict
+			a.Warnings = append(a.Warnings, x)
+		}
+		if !reflect.DeepEqual(a, b) {
+			t.Errorf("after %d readings: %+v, then %+v", i, a, b)
+		}
+		c.Readings = append(c.Readings, hidden.read(p.Ref, i+1, 0))
 	}
 }

@@ -22,7 +22,16 @@ func (e *Engine) evidenceOf(c Case) ([]evidence, error) {
 		out = append(out, v)
 	}
 	sort.SliceStable(out, func(i, j int) bool { return before(&c.Readings[out[i].reading], &c.Readings[out[j].reading]) })
-	return e.foldRepeats(out, c), nil
+	out = e.foldRepeats(out, c)
+	for k := range out {
+		out[k].earlier = -1
+		for j := range out {
+			if out[j].point == out[k].point && out[j].epoch < out[k].epoch && (out[k].earlier < 0 || out[j].epoch > out[out[k].earlier].epoch) {
+				out[k].earlier = j
+			}
+		}
+	}
+	return out, nil
 }
 
 func (e *Engine) evidenceFrom(i int, r Reading, c Case) (evidence, error) {
@@ -68,8 +77,13 @@ func before(a, b *Reading) bool {
 	return a.Value < b.Value
 }
 
+// disputed is the share of wrong readings of one that came out otherwise than
+// before: either may be the wrong one.
+const disputed = 0.5
+
 // foldRepeats keeps of several readings of one point in one epoch the last. If
-// it agrees with the one before it, it is the more trusted.
+// it agrees with one before it, it is the more trusted; if with none, hardly at all, and it
+// may be read once more.
 func (e *Engine) foldRepeats(all []evidence, c Case) []evidence {
 	var out []evidence
 	for i, v := range all {
@@ -80,15 +94,20 @@ func (e *Engine) foldRepeats(all []evidence, c Case) []evidence {
 		if !last {
 			continue
 		}
-		for j := i - 1; j >= 0; j-- {
-			if all[j].point == v.point && all[j].epoch == v.epoch {
-				v.repeated = true
-				if e.agree(v, all[j]) {
-					v.confirmed = true
-					v.eps *= confirmedShare
-				}
-				break
+		times := 0
+		for _, w := range all[:i] {
+			if w.point == v.point && w.epoch == v.epoch {
+				times++
+				v.confirmed = v.confirmed || e.agree(v, w)
 			}
+		}
+		switch {
+		case v.confirmed:
+			v.repeated = true
+			v.eps *= confirmedShare
+		case times > 0:
+			v.repeated = times > 1
+			v.eps = math.Max(v.eps, disputed)
 		}
 		out = append(out, v)
 	}

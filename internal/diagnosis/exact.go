@@ -38,44 +38,41 @@ func (p *Problem) Name(a Action) string {
 // from below on its cost reaches the best found, which does not change V.
 type solver struct {
 	walk
-	values map[uint64]float64
-	least  [][]float64 // see leastCosts
+	values *memo
+	least  [][]float64 // by the set of repairs tried, see leastCosts
 	budget int         // situations it may still work out; spent when 0
 }
 
 func newSolver(p *Problem, budget int) *solver {
-	return &solver{walk: *newWalk(p), values: map[uint64]float64{}, least: leastCosts(p), budget: budget}
+	return &solver{walk: *newWalk(p), values: newMemo(), least: make([][]float64, 1<<len(p.Repairs)), budget: budget}
 }
 
 // bound returns a cost that no course of action can undercut: if every
 // hypothesis were known, the cheaper of handing over and of its best repair.
 func (v *solver) bound(s *situation) float64 {
+	least := v.least[s.repairs]
+	if least == nil {
+		least = v.p.leastCosts(s)
+		v.least[s.repairs] = least
+	}
 	sum := 0.0
 	for h, w := range s.w {
-		if w == 0 {
-			continue
-		}
-		best := v.p.EscalateCost
-		for r := range v.p.Repairs {
-			if c := v.least[r][h]; c < best && !s.tried(r) {
-				best = c
-			}
-		}
-		sum += w * best
+		sum += w * least[h]
 	}
 	return sum
 }
 
-// leastCosts returns for each repair and hypothesis the cost of the repair
-// with what its failing costs at least.
-func leastCosts(p *Problem) [][]float64 {
-	least := make([][]float64, len(p.Repairs))
+// leastCosts returns for each hypothesis the cheaper of handing over and of the
+// best repair not tried yet, with what its failing costs at least.
+func (p *Problem) leastCosts(s *situation) []float64 {
+	least := make([]float64, len(p.Hypotheses))
+	for h := range least {
+		least[h] = p.EscalateCost
+	}
 	for r, rep := range p.Repairs {
-		least[r] = make([]float64, len(p.Hypotheses))
 		for h, fix := range rep.Fix {
-			least[r][h] = math.Inf(1)
-			if fix > 0 {
-				least[r][h] = rep.Cost + (1-fix)*(rep.WrongPenalty+p.FalsePass*p.CallbackCost)
+			if fix > 0 && !s.tried(r) {
+				least[h] = math.Min(least[h], rep.Cost+(1-fix)*(rep.WrongPenalty+p.FalsePass*p.CallbackCost))
 			}
 		}
 	}
@@ -90,14 +87,14 @@ func (v *solver) value(s *situation) float64 {
 		return 0
 	}
 	key := s.key()
-	if known, seen := v.values[key]; seen {
+	if known, seen := v.values.get(key); seen {
 		return known
 	}
 	if v.budget--; v.budget < 0 {
 		return math.NaN()
 	}
 	best, _ := v.best(s, W)
-	v.values[key] = best
+	v.values.put(key, best)
 	return best
 }
 
@@ -176,5 +173,5 @@ func (p *Problem) Solve(budget int) (sol Solution, ok bool) {
 	if math.IsNaN(cost) || v.budget < 0 {
 		return Solution{}, false
 	}
-	return Solution{Cost: cost, First: first, Situations: len(v.values) + 1}, true
+	return Solution{Cost: cost, First: first, Situations: v.values.n + 1}, true
 }

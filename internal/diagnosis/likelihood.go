@@ -25,7 +25,7 @@ func (e *Engine) epsilon(p *Point, person Person) float64 {
 // slip is the share of wrong observations of a graded point that take one
 // degree for the next; the rest may be anything.
 // practice: a clean filter is not taken for a blocked one, it is the wrong filter that is looked at.
-const slip = 0.9
+const slip = 0.7
 
 // straysOf returns what is said instead where the word of a point is not taken
 // for what it is: [true word][word said], each row adding up to 1. Nil without words.
@@ -64,6 +64,9 @@ type evidence struct {
 	eps     float64
 	widen   float64 // factor on sigma
 	spread  float64 // added in quadrature, SI
+	// earlier is the evidence of the same point in the epoch before which an unlisted
+	// cause, which no repair touches, shows the same; −1 if there is none.
+	earlier int
 	// repeated says that it stands for an earlier reading of the same point, too;
 	// confirmed, that it came out alike.
 	repeated, confirmed bool
@@ -171,6 +174,24 @@ func (e *Engine) evidenceSigma(v evidence, p *Point, y float64) float64 {
 		return sigma
 	}
 	return math.Hypot(sigma, v.spread)
+}
+
+// alike returns the likelihood of evidence v where what it is read from has not
+// changed since evidence w of the same point.
+func (e *Engine) alike(v, w evidence) float64 {
+	p := &e.points[v.point]
+	switch {
+	case v.outcome.Kind == IsNotReadable || w.outcome.Kind == IsNotReadable:
+		if v.outcome.Kind == w.outcome.Kind {
+			return 1 - v.eps
+		}
+		return v.eps
+	case len(p.Words) > 0:
+		return e.likelihood(v, float64(w.outcome.Word))
+	}
+	// Only the meter scatters between the two; each may be wrong.
+	eps := 1 - (1-v.eps)*(1-w.eps)
+	return (1-eps)*normal(v.outcome.Value-w.outcome.Value, math.Sqrt2*e.evidenceSigma(v, p, w.outcome.Value)) + eps*e.broad(v)
 }
 
 // normal returns the density of a normal deviate x of standard deviation

@@ -56,7 +56,7 @@ func (w *listing) addHypotheses(fits []*fault.Fault) {
 			continue
 		}
 		h := Hypothesis{ID: f.ID, Faults: []Fault{{f.ID, f.Repair}}, Subsystem: f.Group,
-			Prior: math.Max(f.Weight*w.share(f), leastLikelihood), Charge: f.Charge}
+			Prior: math.Max(f.Weight*w.share(f), leastLikelihood), Charge: f.Charge, Duty: f.Duty}
 		total += h.Prior
 		w.hyps = append(w.hyps, h)
 		w.faults = append(w.faults, []*fault.Fault{f})
@@ -90,7 +90,7 @@ func (w *listing) addPairs() {
 			continue
 		}
 		first, second := w.faults[a][0], w.faults[b][0]
-		h := Hypothesis{ID: p.ID, Faults: []Fault{{first.ID, first.Repair}, {second.ID, second.Repair}}, Subsystem: first.Group, Together: p.Together,
+		h := Hypothesis{ID: p.ID, Faults: []Fault{{first.ID, first.Repair}, {second.ID, second.Repair}}, Subsystem: first.Group, Together: p.Together || p.Either,
 			Charge: first.Charge || second.Charge}
 		h.Prior = math.Max(first.Weight*p.Rate*math.Max(w.share(first), w.share(second)), leastLikelihood)
 		if i, known := pair[faultKey(h.Faults)]; known {
@@ -140,7 +140,7 @@ func (w *listing) addRepairs() {
 		needs := w.needs(r.Needs, nil)
 		w.repairs = append(w.repairs, Repair{ID: r.ID, Minutes: r.Minutes, WrongMinutes: r.Wrong, Fix: math.Min(r.Fix, surelyFixes),
 			Safety: safetyClass(r.Safety), Licence: w.licence(r.Licence, r.Needs), Needs: needs,
-			Invasive: r.Invasive != "", Charge: r.Charge, AskWhy: r.Why != ""})
+			Invasive: r.Invasive != "", Charge: r.Charge, AskWhy: r.Why != "", Induces: r.Induces})
 	}
 }
 

@@ -1,6 +1,10 @@
 package diagnosis
 
-import "math"
+import (
+	"math"
+
+	"rung/internal/quantity"
+)
 
 // basePolicy is a simple way to act that the policy proper looks ahead with.
 type basePolicy int
@@ -28,21 +32,58 @@ type Plan struct {
 	endgame float64 // most situations for the exact recursion
 	class   []int
 	classes int
-	base    [basePolicies]map[uint64]float64
-	own     map[uint64]float64
+	base    [basePolicies]*memo
+	own     *memo
+	steps   int // steps it may still look at; what is found is NaN when they are spent
 }
 
 // EndgameSituations is the bound on the situations ahead below which a Plan
 // solves exactly: well under a second.
 const EndgameSituations = 300_000
 
+// Bounds within which Way answers in less than half a second: situations of the
+// exact recursion tried first, situations ahead for the endgame of the plan, and steps of
+// the plan.
+const (
+	wholeSituations = 30_000
+	wayEndgame      = 20_000
+	waySteps        = 300_000
+)
+
+// Way is how Rung goes about a problem.
+type Way struct {
+	First   Action
+	Cost    float64 // exact expected cost of following it to the end, minutes
+	Optimal bool    // Cost is the least of all ways
+}
+
+// Way returns Rung's way: the exact recursion where that is short, else a Plan.
+// A problem too large for either gives a *quantity.RangeError.
+func (p *Problem) Way() (Way, error) {
+	if sol, ok := p.Solve(wholeSituations); ok {
+		return Way{First: sol.First, Cost: sol.Cost, Optimal: true}, nil
+	}
+	pl := NewPlan(p, wayEndgame)
+	pl.steps = waySteps
+	first, cost := pl.First()
+	if pl.steps <= 0 {
+		return Way{}, &quantity.RangeError{Op: "diagnosis.Way", Name: "situations of the problem",
+			Value: pl.ahead(pl.start()), Min: 1, Max: largestWay, Unit: "1"}
+	}
+	return Way{First: first, Cost: cost}, nil
+}
+
+// largestWay is the number of situations up to which a plan was seen to be found.
+// practice: ten hypotheses, eight tests and seven repairs have five million.
+const largestWay = 1e7
+
 // NewPlan returns the plan for a problem. endgame is the most situations ahead for which it
 // solves exactly; 0 never does.
 func NewPlan(p *Problem, endgame int) *Plan {
-	pl := &Plan{solver: *newSolver(p, math.MaxInt), endgame: float64(endgame), own: map[uint64]float64{}}
+	pl := &Plan{solver: *newSolver(p, math.MaxInt), endgame: float64(endgame), own: newMemo(), steps: math.MaxInt}
 	pl.class, pl.classes = p.classes()
 	for b := range pl.base {
-		pl.base[b] = map[uint64]float64{}
+		pl.base[b] = newMemo()
 	}
 	return pl
 }
@@ -99,6 +140,9 @@ func (pl *Plan) act(s *situation) Action {
 // step returns the cost of an action when what follows costs next, times the weight.
 func (pl *Plan) step(s *situation, a Action, next func(*situation) float64) float64 {
 	W := s.weight()
+	if pl.steps--; pl.steps < 0 {
+		return math.NaN()
+	}
 	switch a.Kind {
 	case DoRepair:
 		rep := &pl.p.Repairs[a.Index]
@@ -125,7 +169,7 @@ func (pl *Plan) follow(s *situation) float64 {
 	if s.weight() == 0 {
 		return 0
 	}
-	if known, seen := pl.own[s.key()]; seen {
+	if known, seen := pl.own.get(s.key()); seen {
 		return known
 	}
 	var v float64
@@ -134,7 +178,7 @@ func (pl *Plan) follow(s *situation) float64 {
 	} else {
 		v = pl.step(s, pl.act(s), pl.follow)
 	}
-	pl.own[s.key()] = v
+	pl.own.put(s.key(), v)
 	return v
 }
 
@@ -152,11 +196,11 @@ func (pl *Plan) followBase(b basePolicy, s *situation) float64 {
 	if s.weight() == 0 {
 		return 0
 	}
-	if known, seen := pl.base[b][s.key()]; seen {
+	if known, seen := pl.base[b].get(s.key()); seen {
 		return known
 	}
 	v := pl.step(s, pl.actBase(b, s), func(next *situation) float64 { return pl.followBase(b, next) })
-	pl.base[b][s.key()] = v
+	pl.base[b].put(s.key(), v)
 	return v
 }
 

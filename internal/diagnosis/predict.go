@@ -39,6 +39,13 @@ func (c *predictions) init(hyps, particles int, demands []demandPoints) {
 	c.scratch = make([]Outcome, most)
 }
 
+// copyFrom takes over what another has solved; its hypotheses are the first of these.
+func (c *predictions) copyFrom(o *predictions) {
+	for d := range o.of {
+		copy(c.of[d], o.of[d])
+	}
+}
+
 // particle returns the predictions of particle n of hypothesis h at demand d.
 func (e *Engine) particle(d, h, n int) []float64 {
 	c := &e.cache

@@ -2,10 +2,13 @@ package diagnosis
 
 import (
 	"encoding/json"
+	"errors"
 	"math"
 	"os"
 	"path/filepath"
 	"testing"
+
+	"rung/internal/quantity"
 )
 
 // reference is what an instance says about its own solution.
@@ -88,6 +91,61 @@ func ratios(t *testing.T, endgame int) (mean, worst float64) {
 func TestPlanIsNearTheOptimum(t *testing.T) {
 	if mean, worst := ratios(t, EndgameSituations); mean > 1.01 || worst > 1.03 {
 		t.Errorf("mean ratio %.4f, worst %.4f, want at most 1.01 and 1.03", mean, worst)
+	}
+}
+
+// So is Way, which takes the exact recursion where it is short.
+func TestWayIsNearTheOptimum(t *testing.T) {
+	problems, refs := readProblems(t)
+	mean, worst := 0.0, 0.0
+	for i, p := range problems {
+		way, err := p.Way()
+		if err != nil {
+			t.Errorf("%s: %v", p.ID, err)
+			continue
+		}
+		want := refs[i].Optimal
+		ratio := way.Cost / want.ExpectedCost
+		t.Logf("%s: first %s, cost %.4f, ratio %.4f", p.ID, p.Name(way.First), way.Cost, ratio)
+		// The optima are given to about 1e-8 of their size.
+		if ratio < 1-1e-8 || way.Optimal && math.Abs(way.Cost-want.ExpectedCost) > 1e-6 {
+			t.Errorf("%s: cost %.9g, optimal %v, want %.9g", p.ID, way.Cost, way.Optimal, want.ExpectedCost)
+		}
+		if clear := want.SecondBest > want.ExpectedCost*1.03; clear && p.Name(way.First) != want.FirstAction {
+			t.Errorf("%s: first %s, want %s", p.ID, p.Name(way.First), want.FirstAction)
+		}
+		mean += ratio / float64(len(problems))
+		worst = math.Max(worst, ratio)
+	}
+	t.Logf("mean %.4f, worst %.4f", mean, worst)
+	if mean > 1.01 || worst > 1.03 {
+		t.Errorf("mean ratio %.4f, worst %.4f, want at most 1.01 and 1.03", mean, worst)
+	}
+}
+
+// A problem beyond reach is refused, not worked at for ever.
+func TestWayRefusesWhatIsTooLarge(t *testing.T) {
+	p := &Problem{EscalateCost: 1000}
+	const n = 12
+	for h := range n {
+		p.Hypotheses = append(p.Hypotheses, ProblemHypothesis{Prior: 1.0 / n})
+		rep := ProblemRepair{Cost: float64(20 + h), WrongPenalty: 60, Fix: make([]float64, n)}
+		rep.Fix[h] = 0.9
+		p.Repairs = append(p.Repairs, rep)
+	}
+	for k := range 14 {
+		test := ProblemTest{Cost: float64(1 + k), Outcomes: 3}
+		for h := range n {
+			test.P = append(test.P, [][]float64{{0.6, 0.3, 0.1}, {0.2, 0.5, 0.3}, {0.1, 0.2, 0.7}}[(h*7+k*5)%3])
+		}
+		p.Tests = append(p.Tests, test)
+	}
+	if err := p.check(); err != nil {
+		t.Fatal(err)
+	}
+	var far *quantity.RangeError
+	if way, err := p.Way(); !errors.As(err, &far) {
+		t.Errorf("%+v, %v, want a *quantity.RangeError", way, err)
 	}
 }
 

@@ -27,7 +27,27 @@ var (
 // the plate, the surroundings and the readings.
 func (s *System) Advise(c Case) (Advice, error) {
 	c.Charge = s.ChargeFacts(c)
-	return s.Engine.Advise(c)
+	a, err := s.Engine.Advise(c)
+	if err == nil && s.wantsDoubles(c, a) {
+		a, err = s.adviseDoubles(c, a, (*Engine).Advise)
+	}
+	if err != nil {
+		return a, err
+	}
+	for i := range a.Causes {
+		s.amounts(&a.Causes[i])
+	}
+	return a, s.airflow(c, &a)
+}
+
+// Decide is Engine.Decide with the charge gate filled in as by Advise.
+func (s *System) Decide(c Case) (Advice, error) {
+	c.Charge = s.ChargeFacts(c)
+	a, err := s.Engine.Decide(c)
+	if err != nil || !s.wantsDoubles(c, a) {
+		return a, err
+	}
+	return s.adviseDoubles(c, a, (*Engine).Decide)
 }
 
 // ChargeFacts adds to c.Charge what the plate, the surroundings and the

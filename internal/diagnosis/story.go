@@ -9,17 +9,19 @@ import (
 // each one of them.
 type story struct {
 	e       *Engine
-	prefix  []*belief // prefix[k] knows the first k readings
-	without []*belief // without[k] knows all but reading k
-	leader  int       // hypothesis
-	rival   int       // the likeliest that shares no repair with it
+	prefix  []*belief   // prefix[k] knows the first k readings
+	without []*belief   // without[k] knows all but reading k; see tellWithout
+	logw    [][]float64 // after all readings, see belief
+	leader  int         // hypothesis
+	rival   int         // the likeliest that shares no repair with it
 	history []Weight
 	// confirmed[k] says that reading k was repeated and came out alike.
 	confirmed []bool
 }
 
-// tell works out the story that ends in belief b.
-func (in *inference) tell(b *belief) *story {
+// tell works out the story that ends in belief b; what it would be without each
+// reading only if the whole is asked for.
+func (in *inference) tell(b *belief, whole bool) *story {
 	st := &story{e: in.e}
 	st.leader, st.rival = in.e.leaders(b)
 	logw := make([][]float64, len(in.rows))
@@ -37,8 +39,21 @@ func (in *inference) tell(b *belief) *story {
 		st.confirmed = append(st.confirmed, in.ev[k].confirmed)
 		st.history = append(st.history, in.weigh(k, st.prefix[k], st.prefix[k+1], st.leader, st.rival))
 	}
+	st.logw = logw
+	if whole {
+		in.tellWithout(st)
+	}
+	return st
+}
+
+// tellWithout works out what is believed without each reading.
+func (in *inference) tellWithout(st *story) {
+	if st.without != nil {
+		return
+	}
+	st.without = []*belief{}
 	for k := range in.ev {
-		less := copied(logw)
+		less := copied(st.logw)
 		for i := range in.rows {
 			in.add(less[i], &in.rows[i], k, -1)
 		}
@@ -46,7 +61,6 @@ func (in *inference) tell(b *belief) *story {
 		use[k] = false
 		st.without = append(st.without, in.mutedBy(in.beliefOf(less), use))
 	}
-	return st
 }
 
 func copied(x [][]float64) [][]float64 {

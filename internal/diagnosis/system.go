@@ -29,7 +29,8 @@ type Situation struct {
 // System is an Engine over the plant of a Situation.
 type System struct {
 	*Engine
-	w *plantWorld
+	w     *plantWorld
+	wider *widerSystems // with double faults, made on demand
 }
 
 // plantWorld is the World of a Situation.
@@ -72,7 +73,7 @@ func Open(s Situation, set Settings) (*System, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &System{Engine: e, w: w}, nil
+	return &System{Engine: e, w: w, wider: &widerSystems{}}, nil
 }
 
 // demandOrder is the order of the demands of the plant.

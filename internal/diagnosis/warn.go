@@ -38,6 +38,7 @@ func (in *inference) warnings(b *belief, st *story) []Warning {
 			out = append(out, Warning{Kind: WarnUnlisted, Cause: in.e.subs[s].ID, Value: p})
 		}
 	}
+	out = append(out, in.warnInduced(b)...)
 	for k := range in.ev {
 		out = append(out, in.warnAbout(k, b, st)...)
 	}
@@ -45,6 +46,44 @@ func (in *inference) warnings(b *belief, st *story) []Warning {
 		out = append(out, Warning{Kind: WarnManyReadings, Value: float64(n)})
 	}
 	return out
+}
+
+// inducedWorth is the probability from which a fault left behind is told.
+// practice: one in five.
+const inducedWorth = 0.2
+
+// warnInduced names the likeliest fault that a repair may have left behind.
+func (in *inference) warnInduced(b *belief) []Warning {
+	p := make([]float64, len(in.e.hyps))
+	for i := range b.rows {
+		if r := &b.rows[i]; r.hyp >= 0 && !in.e.within(r.now(), r.hyp) {
+			p[r.now()] += b.p[i]
+		}
+	}
+	best := 0
+	for h := range p {
+		if p[h] > p[best] {
+			best = h
+		}
+	}
+	if p[best] < inducedWorth {
+		return nil
+	}
+	return []Warning{{Kind: WarnInduced, Cause: in.e.hyps[best].ID, Value: p[best]}}
+}
+
+// within says whether all faults of hypothesis g are among those of h.
+func (e *Engine) within(g, h int) bool {
+	for _, f := range e.hyps[g].Faults {
+		found := false
+		for _, x := range e.hyps[h].Faults {
+			found = found || x.ID == f.ID
+		}
+		if !found {
+			return false
+		}
+	}
+	return true
 }
 
 // warnAbout gathers the doubts about one reading.

@@ -62,7 +62,8 @@ type Hypothesis struct {
 	// Faults present under it: none for healthy, one, or a listed pair, the one that
 	// brought the other about first.
 	Faults []Fault
-	// Together says that neither of a pair brought the other about.
+	// Together says that it is right to begin with either of a pair: neither brought the
+	// other about, or the second has to be mended before anything else can be done.
 	Together  bool
 	Subsystem string
 	// Prior is relative; the engine normalises over all hypotheses and subsystems.
@@ -172,4 +173,7 @@ type Repair struct {
 	Charge   bool // changes the charge: the charge gate holds
 	// AskWhy says that the part seldom fails by itself.
 	AskWhy bool
+	// Induces lists the faults (by id) that it leaves behind where it is done without
+	// care; those that are no hypothesis by themselves are passed over.
+	Induces []string
 }

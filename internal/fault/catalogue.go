@@ -38,7 +38,9 @@ type Fault struct {
 	SeverityText string
 	Effects      []Effect
 	Charge       bool // a matter of the amount of refrigerant
-	Healthy      bool // no fault at all: the design or the expectations are at their limit
+	// Duty is the share of the time in which the fault acts, if it comes and goes; 0 means always.
+	Duty    float64
+	Healthy bool // no fault at all: the design or the expectations are at their limit
 	// Wiring says that the plant does not have the fault: its effect is the edit
 	// of the same id in the descriptions of package system. A fault with effects
 	// may stand in a description too and is not marked.
@@ -65,6 +67,7 @@ type Repair struct {
 	Note     string   // shown with the repair
 	Why      string   // what to ask about the part that failed
 	Proof    []string // ids of the checks that prove it
+	Induces  []string // ids of the faults that are left behind where it is done without care
 }
 
 // Complaint is a class of complaint, in the words in which it arrives.
@@ -85,9 +88,12 @@ func (k *Complaint) In(modes ...string) bool { return k.Mode == "" || slices.Con
 type Pair struct {
 	ID            string
 	First, Second string
-	Together      bool    // neither brings the other about
-	Rate          float64 // chance of the second, given the first
-	Why           string
+	Together      bool // neither brings the other about
+	// Either says that it is right to mend the second first, though the first brought
+	// it about: ice is thawed, a hot compressor cooled, before anything else can be done.
+	Either bool
+	Rate   float64 // chance of the second, given the first
+	Why    string
 }
 
 // LeftOut is a fault of the trade that this machine cannot have.
@@ -118,14 +124,16 @@ func (c *Catalogue) Pair(id string) (*Pair, bool) {
 }
 
 // Name returns the short name of a fault or a pair: of a pair "A, then B" where
-// A brings B about, else "A, with B".
+// A brings B about, else "A, with B". Two faults that are no pair of the catalogue
+// are named by "first+second".
 func (c *Catalogue) Name(id string) (Text, bool) {
 	if f, known := c.Fault(id); known {
 		return f.Name, true
 	}
 	p, known := c.Pair(id)
 	if !known {
-		return Text{}, false
+		p = &Pair{Together: true} // two that nobody listed: "first+second"
+		p.First, p.Second, _ = strings.Cut(id, "+")
 	}
 	first, one := c.Fault(p.First)
 	second, two := c.Fault(p.Second)

@@ -114,6 +114,11 @@ func (c *Catalogue) checkRepairs() error {
 		if !used[r.ID] {
 			errs = append(errs, fmt.Errorf("repair %s cures nothing", r.ID))
 		}
+		for _, id := range r.Induces {
+			if _, ok := c.Fault(id); !ok {
+				errs = append(errs, fmt.Errorf("repair %s: induces %q, which is no fault", r.ID, id))
+			}
+		}
 		switch r.Invasive {
 		case "", "circuit", "compressor", "board":
 		default:

@@ -80,6 +80,12 @@ func (e *Effect) acts(u float64) (float64, bool) {
 	return (u - e.From) / (e.To - e.From), true
 }
 
+// Acts reports whether the effect acts at the severity quantile u.
+func (e *Effect) Acts(u float64) bool {
+	_, acts := e.acts(u)
+	return acts
+}
+
 func (e *Effect) apply(ps *plant.Params, u float64) error {
 	v, acts := e.acts(u)
 	if !acts {

@@ -133,6 +133,7 @@ func (l *loader) faultKeys() map[string]Key[Fault] {
 		"severity": InWords(func(f *Fault) *string { return &f.SeverityText }),
 		"effect":   {Set: addEffect, Repeat: true},
 		"charge":   Flag(func(f *Fault) *bool { return &f.Charge }),
+		"duty":     Number(func(f *Fault) *float64 { return &f.Duty }, 0.05, 1),
 		"healthy":  Flag(func(f *Fault) *bool { return &f.Healthy }),
 		"wiring":   Flag(func(f *Fault) *bool { return &f.Wiring }),
 	}
@@ -154,6 +155,7 @@ var repairKeys = map[string]Key[Repair]{
 	"note":     InWords(func(r *Repair) *string { return &r.Note }),
 	"why":      Required(InWords(func(r *Repair) *string { return &r.Why })),
 	"proof":    Required(IDs(func(r *Repair) *[]string { return &r.Proof })),
+	"induces":  IDs(func(r *Repair) *[]string { return &r.Induces }),
 }
 
 var complaintKeys = map[string]Key[Complaint]{
@@ -177,6 +179,7 @@ var pairKeys = map[string]Key[Pair]{
 	"first":    Required(InWords(func(p *Pair) *string { return &p.First })),
 	"second":   Required(InWords(func(p *Pair) *string { return &p.Second })),
 	"together": Flag(func(p *Pair) *bool { return &p.Together }),
+	"either":   Flag(func(p *Pair) *bool { return &p.Either }),
 	"rate":     Required(Number(func(p *Pair) *float64 { return &p.Rate }, 1e-4, 1)),
 	"why":      Required(InWords(func(p *Pair) *string { return &p.Why })),
 }
