@@ -49,7 +49,7 @@ var layers = []struct {
 	// practice does not know them: who works is told to it by the edge.
 	{name: "accounts", below: []string{"journal", "records"}, list: []string{"account"}},
 	{name: "practice", below: []string{"foundation", "units", "physics", "plant", "reasoning", "journal", "records"},
-		list: []string{"visit", "exchange", "calc"}},
+		list: []string{"visit", "exchange", "calc", "trial"}},
 	{name: "edge", below: []string{"foundation", "units", "physics", "plant", "reasoning", "journal", "records", "accounts", "practice"},
 		list: []string{"paperwork", "chart", "web", "web/page", "web/gallery", "office", "authority", "cli", "demo"},
 		beside: map[string][]string{

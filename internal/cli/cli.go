@@ -73,6 +73,7 @@ type commands struct {
 	Authority authorityCommand `cmd:"" help:"The shop's own certificate authority, for a server without a public name."`
 	Export    exportCommand    `cmd:"" help:"Write entries of the journal into a file that another journal takes in."`
 	Import    importCommand    `cmd:"" help:"Take in a file of entries from another journal or phone."`
+	Trial     trialCommand     `cmd:"" help:"Play simulated visits against hidden faults and print how good the advice is."`
 	Backup    backupCommand    `cmd:"" help:"Copy the journal to another file while it is in use, and check the copy."`
 }
 
