@@ -103,16 +103,28 @@ func (e *Engine) induced(after int, repair *Repair, fix float64, next func(to in
 	return rows
 }
 
-// fixAgain is the factor on the chance that a repair cures which was done in vain before.
-// practice: what a good part did not mend, the next good part seldom mends.
-const fixAgain = 0.5
+// What is left of a repair that was done in vain: of the chance that it cures if
+// done again, and of the certainty asked for before it is. One that often fails may be done again.
+// practice: what a sure repair did not mend is looked for elsewhere first.
+const (
+	leastAgain   = 0.25
+	againOfFails = 5
+)
+
+// again returns that share for a repair.
+func (e *Engine) again(repair int) float64 {
+	return math.Min(math.Max(againOfFails*(1-e.repairs[repair].Fix), leastAgain), 1)
+}
 
 // fix returns the chance that a repair cures, given those done in vain.
 func (e *Engine) fix(repair int, vain []int) float64 {
-	if contains(vain, repair) {
-		return fixAgain * e.repairs[repair].Fix
+	fix := e.repairs[repair].Fix
+	for _, r := range vain {
+		if r == repair {
+			fix *= e.again(r)
+		}
 	}
-	return e.repairs[repair].Fix
+	return fix
 }
 
 // cures says whether a repair is for a fault of hypothesis h.

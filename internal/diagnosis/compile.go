@@ -1,9 +1,6 @@
 package diagnosis
 
-import (
-	"math"
-	"sort"
-)
+import "sort"
 
 // Sizes of the problem that a belief is compiled into: practice: solved in a
 // few milliseconds.
@@ -306,20 +303,12 @@ func (s *selection) right(class int, p []float64) float64 {
 	return sum
 }
 
-// Bounds of what is left of the certainty of a repair that was done in vain, and how
-// it goes with the chance that it fails: one that often fails may be done again.
-// practice: what a sure repair did not mend is looked for elsewhere before it is repeated.
-const (
-	leastHope   = 0.25
-	hopeOfFails = 5
-)
-
 // hope is what is left of a class of repairs after those of it that were done in vain.
 func (s *selection) hope(class, row int) float64 {
 	left := 1.0
 	for _, r := range s.rows[row].vain {
 		if contains(s.e.classes[class].repairs, r) {
-			left *= math.Min(math.Max(hopeOfFails*(1-s.e.repairs[r].Fix), leastHope), 0.75)
+			left *= s.e.again(r)
 		}
 	}
 	return left

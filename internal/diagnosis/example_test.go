@@ -55,6 +55,6 @@ func ExampleOpen() {
 	fmt.Println("charge judged:", advice.Charge.Open)
 	// Output:
 	// herm-cap-open
-	// check cap-bench
+	// check a-inrush-lra
 	// charge judged: false
 }

@@ -216,8 +216,13 @@ func TestGateCheckComesFirstWhenTheChargeRepairLeads(t *testing.T) {
 				t.Errorf("for the gate: %+v", a.Next[0])
 			}
 			c.Charge.AirflowKnown = true
-			if b := mustAdvise(t, e, c); b.Verdict != VerdictRepair {
-				t.Errorf("gate open: %s", b.Verdict)
+			b := mustAdvise(t, e, c)
+			if b.Verdict == VerdictCheck && b.Next[0].Kind == Confirm { // it hangs on one reading
+				c.Readings = append(c.Readings, hidden.read(b.Next[0].Refs[0], len(c.Readings)+1, 0))
+				b = mustAdvise(t, e, c)
+			}
+			if b.Verdict != VerdictRepair {
+				t.Errorf("gate open: %s %+v", b.Verdict, b.Repair)
 			}
 			return
 		}

@@ -335,6 +335,10 @@ func TestSharedFirstRepairIsProposed(t *testing.T) {
 		s.word(t, "look-listen", "outdoor-fan", Cool, "running", 1),
 		{ID: "r2", Ref: Ref{"cap-bench", "herm", Off}, Outcome: Value(0), Seq: 2},
 	}
+	if a := s.mustAdvise(t, c); a.Verdict != VerdictCheck || !holds(a.Repair.Held, HeldHangs) || a.Next[0].Kind != Confirm {
+		t.Errorf("on one reading alone: %s %+v", a.Verdict, a.Repair)
+	}
+	c.Readings = append(c.Readings, Reading{ID: "r3", Ref: Ref{"cap-bench", "herm", Off}, Outcome: Value(0), Seq: 3})
 	a := s.mustAdvise(t, c)
 	alone, pair := probability(a, "herm-cap-open"), probability(a, "herm-cap-open-then-overload")
 	if a.Verdict != VerdictRepair || a.Repair.ID != "replace-run-capacitor" || len(a.Repair.Then) > 0 || pair < 0.1 {
