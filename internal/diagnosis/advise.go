@@ -177,9 +177,9 @@ func (in *inference) decide(a *Advice, s *selection, k *compiled, st *story) {
 		a.Repair = in.repairAdvice(s, lead, s.cureNow(lead), st)
 		if holds(a.Repair.Held, HeldOneReading) || holds(a.Repair.Held, HeldUnrefutable) {
 			s.confirm = in.confirming(s, lead, st)
-		} else if k := in.hangsOn(a, s, lead, st); k >= 0 {
+		} else if r := in.hangsOn(a, s, k, lead, st); r >= 0 {
 			a.Repair.Held = append(a.Repair.Held, HeldHangs)
-			again := in.repeat(k, s)
+			again := in.repeat(r, s)
 			again.Kind = Confirm
 			s.confirm = []Suggestion{again}
 		}
@@ -190,18 +190,18 @@ func (in *inference) decide(a *Advice, s *selection, k *compiled, st *story) {
 // hangsOn returns the reading of this epoch, not yet repeated, without which a
 // repair that would be done now would not be likely; −1 if there is none. One reading in twenty
 // is wrong, and to repeat it takes a minute or two.
-func (in *inference) hangsOn(a *Advice, s *selection, lead int, st *story) int {
-	if a.Stop.Certainty < in.e.set.LeastCertain || len(a.Repair.Held) > 0 {
+func (in *inference) hangsOn(a *Advice, s *selection, k *compiled, lead int, st *story) int {
+	if !in.enough(a.Stop, s, k) || a.Stop.Certainty < in.e.set.LeastCertain || len(a.Repair.Held) > 0 {
 		return -1
 	}
 	in.tellWithout(st)
 	worst, least := -1, hangsFrom
-	for k, v := range in.ev {
+	for i, v := range in.ev {
 		if v.repeated || v.epoch != in.c.Epoch() || !in.e.mayCheck(in.e.checkAt[in.e.points[v.point].Check], in.c) {
 			continue
 		}
-		if p := in.e.rightIn(lead, st.without[k]); p < least {
-			worst, least = k, p
+		if p := in.e.rightIn(lead, st.without[i]); p < least {
+			worst, least = i, p
 		}
 	}
 	return worst
