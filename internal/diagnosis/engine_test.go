@@ -457,9 +457,7 @@ func TestDecideSaysTheSame(t *testing.T) {
 		for i := range a.Causes {
 			a.Causes[i].Misfit = 0
 		}
-		for _, x := range b.Warnings { // that of the repair goes with the verdict
-			a.Warnings = append(a.Warnings, x)
-		}
+		a.Warnings = append(a.Warnings, b.Warnings...) // that of the repair goes with the verdict
 		if !reflect.DeepEqual(a, b) {
 			t.Errorf("after %d readings: %+v, then %+v", i, a, b)
 		}
