@@ -6,7 +6,7 @@ importScripts("/static/wasm_exec.js");
 
 const own = "rung-" + build.id, notebook = "rung-notes";
 // What only the server can answer; this script never touches it.
-const serverOnly = ["/api/exchange", "/sign-in", "/enrol", "/office", "/trust", "/gallery", "/sw.js"];
+const serverOnly = ["/api/exchange", "/api/device", "/sign-in", "/sign-out", "/setup", "/enrol", "/office", "/trust", "/report", "/gallery", "/sw.js"];
 // The clocks, in milliseconds: starting the program, and answering. The third,
 // of one call to the store, is in the program. Time is counted in ticks, so
 // that computing, during which nothing can come in, does not count; and while
