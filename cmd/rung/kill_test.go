@@ -14,6 +14,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"rung/internal/journal/pgtest"
 )
 
 // TestMain lets the test program be the program itself, so that a test can
@@ -23,7 +25,7 @@ func TestMain(m *testing.M) {
 		main()
 		return
 	}
-	os.Exit(m.Run())
+	os.Exit(pgtest.Main(m))
 }
 
 // server is "rung serve" as a process of its own.

@@ -7,14 +7,17 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
 	"time"
 
+	"rung/internal/authority"
 	"rung/internal/cli"
 	"rung/internal/journal"
 	"rung/internal/journal/memlog"
 	"rung/internal/journal/sqlitelog"
 	"rung/internal/ledger"
+	"rung/internal/office"
 	"rung/internal/visit"
 )
 
@@ -23,6 +26,7 @@ func main() {
 	status := cli.Run(ctx, os.Args[1:], cli.Env{
 		Stdin: os.Stdin, Stdout: os.Stdout, Stderr: os.Stderr,
 		Serve: serve, Visits: inMemory, Backup: backup, Open: open, Device: deviceName(),
+		Accounts: accounts, NewPassword: func() string { return strings.ToLower(rand.Text()) }, Authority: makeAuthority,
 	})
 	stop()
 	os.Exit(status)
@@ -36,7 +40,7 @@ func inMemory() (*visit.Service, error) {
 // newService returns the use cases over a journal.
 func newService(log journal.Log) (*visit.Service, error) {
 	return visit.New(visit.Config{
-		Log: log, Now: time.Now, IDs: journal.NewIDSource(time.Now, rand.Reader), Device: deviceName(), Zone: time.Local,
+		Log: log, Now: time.Now, IDs: journal.NewIDSource(time.Now, rand.Reader), Device: deviceName(), Zone: time.Local, Random: rand.Reader,
 	})
 }
 
@@ -52,6 +56,16 @@ func deviceName() string {
 // open opens a journal for one command.
 func open(ctx context.Context, path string, write bool) (cli.JournalFile, error) {
 	return sqlitelog.Open(ctx, path, sqlitelog.Options{Summary: ledger.Summary(), ReadOnly: !write})
+}
+
+// makeAuthority makes the authority of a shop and returns the fingerprint of its
+// root.
+func makeAuthority(dir, name string) (string, error) {
+	a, err := authority.Init(dir, name, time.Now())
+	if err != nil {
+		return "", err
+	}
+	return office.Fingerprint(a.Root()), nil
 }
 
 // backup copies a journal that may be in use.

@@ -35,7 +35,7 @@ var layers = []struct {
 		beside: map[string][]string{"fault": {"plant"}, "fieldtest": {"plant", "fault", "system"}}},
 	{name: "reasoning", below: []string{"foundation", "physics", "plant"}, list: []string{"diagnosis", "replace", "drill", "protocol"},
 		beside: map[string][]string{"drill": {"diagnosis"}}},
-	{name: "journal", list: []string{"journal", "journal/journaltest", "journal/memlog", "journal/sqlitelog", "journal/pglog", "journal/idblog"},
+	{name: "journal", list: []string{"journal", "journal/journaltest", "journal/memlog", "journal/sqlitelog", "journal/pglog", "journal/pgtest", "journal/idblog"},
 		beside: map[string][]string{
 			"journal/journaltest": {"journal"},
 			"journal/memlog":      {"journal"},
@@ -45,18 +45,22 @@ var layers = []struct {
 		}},
 	{name: "records", below: []string{"foundation", "units", "journal"}, list: []string{"record", "ledger"},
 		beside: map[string][]string{"ledger": {"record"}}},
+	// Accounts know what a person is in the record and nothing of the work; the
+	// practice does not know them: who works is told to it by the edge.
+	{name: "accounts", below: []string{"journal", "records"}, list: []string{"account"}},
 	{name: "practice", below: []string{"foundation", "units", "physics", "plant", "reasoning", "journal", "records"},
 		list: []string{"visit", "exchange", "calc"}},
-	{name: "edge", below: []string{"foundation", "units", "physics", "plant", "reasoning", "journal", "records", "practice"},
-		list: []string{"paperwork", "chart", "web", "web/page", "web/gallery", "cli", "demo"},
+	{name: "edge", below: []string{"foundation", "units", "physics", "plant", "reasoning", "journal", "records", "accounts", "practice"},
+		list: []string{"paperwork", "chart", "web", "web/page", "web/gallery", "office", "authority", "cli", "demo"},
 		beside: map[string][]string{
 			"paperwork":   {"chart"},
 			"web":         {"web/page", "web/gallery", "chart", "paperwork"},
 			"web/page":    {"chart", "paperwork"},
 			"web/gallery": {"web/page", "chart", "paperwork"},
+			"office":      {"web/page", "paperwork"},
 			"cli":         {"chart", "paperwork"},
 		}},
-	{name: "tests", below: []string{"foundation", "units", "physics", "plant", "reasoning", "journal", "records", "practice", "edge"},
+	{name: "tests", below: []string{"foundation", "units", "physics", "plant", "reasoning", "journal", "records", "accounts", "practice", "edge"},
 		list:   []string{"arch", "scenario", "published", "published/gen", "bundle"},
 		beside: map[string][]string{"published/gen": {"published"}}},
 }

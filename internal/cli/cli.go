@@ -14,6 +14,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"rung/internal/account"
 	"rung/internal/tradeunit"
 	"rung/internal/visit"
 )
@@ -25,6 +26,13 @@ type Env struct {
 	Serve          func(ctx context.Context, o ServeOptions) error
 	// Visits returns the use cases over an empty journal in memory.
 	Visits func() (*visit.Service, error)
+	// Accounts opens the accounts beside a journal, and how to close them.
+	Accounts func(ctx context.Context, o StoreOptions) (*account.Book, func() error, error)
+	// NewPassword makes a password that nobody can guess.
+	NewPassword func() string
+	// Authority makes an authority for a server's name in a directory, and returns
+	// the fingerprint of its root.
+	Authority func(dir, name string) (fingerprint string, err error)
 	// Backup copies a journal, checks the copy and returns its number of entries.
 	Backup func(ctx context.Context, from, to string) (entries int, err error)
 	// Open opens the journal in a file, which is made if it is to be written and
@@ -34,27 +42,38 @@ type Env struct {
 	Device string
 }
 
+// StoreOptions say where the journal is. The accounts are kept beside it.
+type StoreOptions struct {
+	File     string `default:"rung.db" type:"path" help:"The file that holds the journal; made if it is not there. Accounts are in a second file beside it, NAME-office.db."`
+	Postgres string `placeholder:"URL" env:"RUNG_POSTGRES" help:"Keep the journal in PostgreSQL instead, postgres://user@host/name; several servers may share it."`
+}
+
 // ServeOptions say how the server runs.
 type ServeOptions struct {
-	Addr    string `default:"127.0.0.1:8080" help:"Address to listen on."`
-	File    string `default:"rung.db" type:"path" help:"The file that holds the journal; made if it is not there."`
-	TLSCert string `name:"tls-cert" type:"existingfile" and:"tls" help:"Certificate file for https."`
-	TLSKey  string `name:"tls-key" type:"existingfile" and:"tls" help:"Key file for https."`
-	Name    string `default:"mechanic" help:"Who is working, as written into the journal."`
-	Shop    string `help:"Name of the shop, printed on papers."`
-	Phone   string `help:"Telephone of the shop, printed on papers."`
-	Demo    bool   `help:"Load a made-up shop into an empty journal."`
-	Gallery bool   `help:"Also serve every page with made-up data below /gallery/."`
+	Addr string `default:"127.0.0.1:8080" help:"Address to listen on."`
+	StoreOptions
+	TLSCert     string `name:"tls-cert" type:"existingfile" and:"tls" xor:"certificate" help:"Certificate file for https."`
+	TLSKey      string `name:"tls-key" type:"existingfile" and:"tls" help:"Key file for https."`
+	Authority   string `type:"existingdir" xor:"certificate" placeholder:"DIR" help:"Serve https with the shop's own authority, see rung authority."`
+	BehindProxy bool   `help:"Believe the scheme, host and address that a proxy in front tells. Without one anybody could tell them."`
+	HSTS        bool   `name:"hsts" help:"Tell browsers to come over https only from now on. It cannot be taken back from them."`
+	Name        string `default:"mechanic" help:"Who is working, as written into the journal, as long as there are no accounts and the server listens on this machine only."`
+	Shop        string `help:"Name of the shop, printed on papers."`
+	Phone       string `help:"Telephone of the shop, printed on papers."`
+	Demo        bool   `help:"Load a made-up shop into an empty journal."`
+	Gallery     bool   `help:"Also serve every page with made-up data below /gallery/."`
 }
 
 // commands is the grammar of the command line.
 type commands struct {
-	Serve    serveCommand    `cmd:"" help:"Serve the pages."`
-	Diagnose diagnoseCommand `cmd:"" help:"Reason over a case given as JSON on standard input."`
-	Calc     calcCommand     `cmd:"" help:"Run a calculator on JSON from standard input."`
-	Export   exportCommand   `cmd:"" help:"Write entries of the journal into a file that another journal takes in."`
-	Import   importCommand   `cmd:"" help:"Take in a file of entries from another journal or phone."`
-	Backup   backupCommand   `cmd:"" help:"Copy the journal to another file while it is in use, and check the copy."`
+	Serve     serveCommand     `cmd:"" help:"Serve the pages."`
+	Diagnose  diagnoseCommand  `cmd:"" help:"Reason over a case given as JSON on standard input."`
+	Calc      calcCommand      `cmd:"" help:"Run a calculator on JSON from standard input."`
+	User      userCommand      `cmd:"" help:"People who may sign in: add, list, change."`
+	Authority authorityCommand `cmd:"" help:"The shop's own certificate authority, for a server without a public name."`
+	Export    exportCommand    `cmd:"" help:"Write entries of the journal into a file that another journal takes in."`
+	Import    importCommand    `cmd:"" help:"Take in a file of entries from another journal or phone."`
+	Backup    backupCommand    `cmd:"" help:"Copy the journal to another file while it is in use, and check the copy."`
 }
 
 // errFailed says that the output already tells what failed.

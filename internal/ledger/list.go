@@ -1,6 +1,8 @@
 package ledger
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"strings"
 	"time"
@@ -16,11 +18,19 @@ const (
 	ListOpenVisits = "open-visit" // the same, of those not closed
 	ListTasks      = "task"       // open ones by day, those without a day last: TaskLine
 	ListWhere      = "where"      // id of a system, unit, visit or task: the PropertyID as text
+	ListShared     = "shared"     // ShareKey of a link to a report that works: the VisitID as text
 )
+
+// ShareKey returns the key of a link in ListShared: the SHA-256 of its token, so
+// that the time of a look-up tells nothing about the tokens there are.
+func ShareKey(token string) string {
+	h := sha256.Sum256([]byte(token))
+	return hex.EncodeToString(h[:])
+}
 
 // Summary returns the lists, for the stores to keep. Its version changes
 // whenever rows for the same entries would.
-func Summary() journal.Summary { return journal.Summary{Version: "ledger-2", Rows: rows} }
+func Summary() journal.Summary { return journal.Summary{Version: "ledger-3", Rows: rows} }
 
 // PropertyLine is a property in a list.
 type PropertyLine struct {
@@ -91,6 +101,9 @@ func rows(s journal.Stream, envelopes []journal.Envelope) []journal.Row {
 		list = append(list, row(ListVisits, key, line))
 		if v.Closed == nil {
 			list = append(list, row(ListOpenVisits, key, line))
+		}
+		for _, x := range v.Shared {
+			list = append(list, journal.Row{List: ListShared, Key: ShareKey(x.Token), Value: []byte(v.Visit)})
 		}
 	}
 	for _, t := range p.Tasks {

@@ -170,6 +170,8 @@ func (f *folder) placeOnVisit(e entry) bool {
 		v.Proofs = append(v.Proofs, Proof{ProofTaken: event, Stamp: e.Stamp})
 	case record.ChargeNotJudged:
 		v.NotJudged = append(v.NotJudged, NotJudged{ChargeNotJudged: event, Stamp: e.Stamp})
+	case record.ReportShared:
+		v.Shared = append(v.Shared, SharedReport{ReportShared: event, Stamp: e.Stamp})
 	case record.VisitClosed:
 		f.say(subject{about: record.AboutClosing, visit: v.Visit}, statement{
 			Statement: Statement{Stamp: e.Stamp, Value: event.Outcome}, closing: &Closing{VisitClosed: event, Stamp: e.Stamp}})
@@ -222,6 +224,8 @@ func visitOf(event record.Event) record.VisitID {
 	case record.ChargeNotJudged:
 		return event.Visit
 	case record.VisitClosed:
+		return event.Visit
+	case record.ReportShared:
 		return event.Visit
 	}
 	return ""

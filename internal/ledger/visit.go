@@ -21,6 +21,7 @@ type Visit struct {
 	Proofs       []Proof
 	NotJudged    []NotJudged
 	Notes        []Note
+	Shared       []SharedReport // links to its report that work
 	Closed       *Closing
 	// Disputes are repairs and closings that did not know of each other. All
 	// repairs count meanwhile, and the latest closing.
@@ -91,6 +92,12 @@ type Proof struct {
 // NotJudged says that the charge was not judged.
 type NotJudged struct {
 	record.ChargeNotJudged
+	Stamp Stamp
+}
+
+// SharedReport is a link to the report of the visit.
+type SharedReport struct {
+	record.ReportShared
 	Stamp Stamp
 }
 

@@ -42,6 +42,15 @@ func (n Note) Symbol() (Symbol, error) {
 	return Symbol{code, text}, nil
 }
 
+// SymbolOf makes the symbol of any text, such as an address.
+func SymbolOf(text string) (Symbol, error) {
+	code, err := encode(utf8Follows{}, coding.String(text))
+	if err != nil {
+		return Symbol{}, fmt.Errorf("paperwork: make symbol: %w", err)
+	}
+	return Symbol{code, text}, nil
+}
+
 // utf8Follows is the mark that the bytes after it are UTF-8. Without it a reader
 // has to guess, and takes "45 µF" for letters of another country.
 //

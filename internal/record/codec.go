@@ -62,7 +62,7 @@ var (
 	_ = register[VisitOpened]("visit-opened")
 	_ = register[SurroundingsRecorded]("surroundings-recorded")
 	_ = register[HazardNoted]("hazard-noted")
-	_ = registerAs[ReadingTaken]("reading-taken", readReading)
+	_ = registerAs[ReadingTaken]("reading-taken", readReading, readReading) // version 1 has no role
 	_ = register[EntryWithdrawn]("entry-withdrawn")
 	_ = register[CheckRefused]("check-refused")
 	_ = register[AdviceShown]("advice-shown")
@@ -77,6 +77,7 @@ var (
 	_ = register[NoteLeft]("note-left")
 	_ = register[VisitClosed]("visit-closed")
 	_ = register[StatementSettled]("statement-settled")
+	_ = register[ReportShared]("report-shared")
 )
 
 // Encode puts kind, version and payload of event into e. It panics if event is

@@ -127,6 +127,9 @@ type ReadingTaken struct {
 	Place       string  `json:"place,omitempty"`        // where exactly, if not the usual place
 	Instrument  string  `json:"instrument,omitempty"`
 	By          string  `json:"by,omitempty"` // who read it, if not the author
+	// Role is the standing of the author, "mechanic" or "apprentice"; empty where
+	// it is not known, as in every reading of version 1.
+	Role string `json:"role,omitempty"`
 	// At is when it was read, if that is not when it was entered.
 	At *time.Time `json:"at,omitempty"`
 	// Unsettled says that the system had not run long enough.
@@ -279,6 +282,14 @@ type NoteLeft struct {
 	Visit VisitID `json:"visit,omitempty"`
 	Unit  UnitID  `json:"unit,omitempty"` // on which it hangs; empty: a remark
 	Text  string  `json:"text"`
+}
+
+// ReportShared says that the report of a visit may be read by whoever has a
+// link, until the entry is withdrawn. The token stands here as it is: who reads
+// the journal can make the report himself, and so the link can be shown again.
+type ReportShared struct {
+	Visit VisitID `json:"visit"`
+	Token string  `json:"token"` // 256 bits of chance, in the letters of an address
 }
 
 // VisitClosed says that the visit ended.

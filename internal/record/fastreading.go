@@ -70,6 +70,8 @@ func (r *ReadingTaken) plainField(name, text string) (rest string, ok bool) {
 		to = &r.Instrument
 	case "by":
 		to = &r.By
+	case "role":
+		to = &r.Role
 	case "doubt":
 		to = &r.Doubt
 	case "note":

@@ -35,7 +35,7 @@ func samples() []Event {
 		SurroundingsRecorded{Visit: "V", Values: map[string]AsRead{"outdoor-dry-bulb": {Text: "95", Unit: "°F"}}, Place: "shade", Instrument: "probe 1"},
 		HazardNoted{Visit: "V", Hazard: "water-near-live-parts", Over: true, Note: "mopped up"},
 		ReadingTaken{Visit: "V", Check: "cap-bench", Point: "herm", Demand: "off", AsRead: asRead, NotReadable: true, Place: "bench", Instrument: "meter 2",
-			By: "Ada", At: &at, Unsettled: true, Doubt: "loose lead", Note: "swollen", AfterRepair: "R"},
+			By: "Ada", Role: "apprentice", At: &at, Unsettled: true, Doubt: "loose lead", Note: "swollen", AfterRepair: "R"},
 		EntryWithdrawn{Visit: "V", Entry: "E", Why: "wrong terminal"},
 		CheckRefused{Visit: "V", Check: "esp-total", Point: "return", Demand: "fan", Why: "no-access", AfterRepair: "R"},
 		AdviceShown{Visit: "V", Advice: advice, AfterRepair: "R"},
@@ -52,6 +52,7 @@ func samples() []Event {
 		NoteLeft{Visit: "V", Unit: "U", Text: "capacitor replaced"},
 		VisitClosed{Visit: "V", Outcome: "fixed", Note: "all well"},
 		StatementSettled{About: AboutPlate, Visit: "V", Unit: "U", Field: "fan-amps", Stands: "E", Over: []EntryID{"E", "F"}, Why: "read again"},
+		ReportShared{Visit: "V", Token: "c2l4dGVlbiBsZXR0ZXJz"},
 	}
 }
 

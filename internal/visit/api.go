@@ -96,6 +96,11 @@ type API interface {
 
 	// Settle records which of several entries in dispute stands.
 	Settle(ctx context.Context, by By, property record.PropertyID, in SettleInput) error
+	// ShareReport makes a link to the report of a visit, which works until it is
+	// withdrawn.
+	ShareReport(ctx context.Context, by By, visit record.VisitID) (record.EntryID, error)
+	// SharedReport returns the visit of a link that works.
+	SharedReport(ctx context.Context, token string) (Here, error)
 
 	// History returns the readings of a point over all visits to a system, oldest first.
 	History(ctx context.Context, system record.SystemID, check, point string) ([]HistoryLine, error)

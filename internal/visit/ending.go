@@ -122,6 +122,9 @@ func (s *Service) Withdraw(ctx context.Context, by By, visit record.VisitID, ent
 	if why, no := kept[kind]; no {
 		return errorf(Denied, "%s", why)
 	}
+	if by.Person.Role == "apprentice" && (kind == "visit-closed" || kind == "report-shared") {
+		return errorf(Denied, "An apprentice cannot take that back. Let whoever closed the visit or made the link do it.")
+	}
 	_, err = s.write(ctx, by, p, []record.Event{record.EntryWithdrawn{Visit: visit, Entry: entry, Why: clean(why)}})
 	return err
 }

@@ -10,6 +10,9 @@ import (
 // one entry; the same form with other values is a Conflict.
 type By struct {
 	Author string
+	// Person is what the author is at the unit, where that is known from a sign-in
+	// or the phone's enrolment. Zero: not known, and taken from what is typed.
+	Person record.Person
 	Form   string // from Service.NewForm, made when the form was drawn
 }
 

@@ -3,6 +3,7 @@ package visit
 import (
 	"context"
 	"slices"
+	"strings"
 
 	"rung/internal/diagnosis"
 	"rung/internal/fault"
@@ -38,6 +39,9 @@ func (s *Service) OpenVisit(ctx context.Context, by By, system record.SystemID, 
 	var wrong fieldErrors
 	wrong.oneOf("complaint", in.Complaint, s.Complaints(x.Kind), "Choose what comes nearest to the complaint.")
 	in.Who.Name = wrong.needed("who", in.Who.Name, "Say who works at the unit.")
+	if err := by.vouch(&in.Who); err != nil {
+		return "", err
+	}
 	if in.Who.Role == "" {
 		in.Who.Role = "mechanic"
 	}
@@ -52,6 +56,22 @@ func (s *Service) OpenVisit(ctx context.Context, by By, system record.SystemID, 
 		Visit: id, System: system, Words: clean(in.Words), Complaint: in.Complaint, Who: in.Who, Supervisor: clean(in.Supervisor),
 	}})
 	return id, err
+}
+
+// vouch puts in for who what is known of the author, if it is he: nobody makes
+// himself more than he is. An apprentice opens visits for himself only.
+func (by By) vouch(who *record.Person) error {
+	if by.Person.Name == "" {
+		return nil
+	}
+	if strings.EqualFold(who.Name, by.Person.Name) && by.Person.Role != "" {
+		*who = by.Person
+		return nil
+	}
+	if by.Person.Role == "apprentice" {
+		return errorf(Denied, "An apprentice opens visits in his own name: %s, not %s.", by.Person.Name, who.Name)
+	}
+	return nil
 }
 
 // Visit returns a visit with its system and property.

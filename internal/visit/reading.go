@@ -46,7 +46,7 @@ func (s *Service) TakeReadings(ctx context.Context, by By, visit record.VisitID,
 		}
 		events = append(events, record.ReadingTaken{
 			Visit: visit, Check: check.ID, Point: point.ID, Demand: in.Demand, AsRead: v, NotReadable: pt.NotReadable,
-			Place: clean(in.Place), Instrument: clean(in.Instrument), By: clean(in.ReadBy), At: in.At,
+			Place: clean(in.Place), Instrument: clean(in.Instrument), By: clean(in.ReadBy), Role: by.Person.Role, At: in.At,
 			Unsettled: in.Unsettled, Doubt: clean(in.Doubt), Note: clean(in.Note), AfterRepair: here.Visit.LastRepair(),
 		})
 	}

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"strings"
 	"time"
 
@@ -24,6 +25,9 @@ type Config struct {
 	Now    func() time.Time
 	IDs    *journal.IDSource
 	Device string
+	// Random makes the tokens of links to a report: crypto/rand.Reader in
+	// earnest. Where it is nil no link can be made.
+	Random io.Reader
 	// Zone is that of the shop: days begin and end in it. Nil means UTC.
 	Zone *time.Location
 	// Open makes the reasoner for a system. Nil means that of the physical model.
@@ -40,6 +44,7 @@ type Service struct {
 	ids    *journal.IDSource
 	clock  *journal.Clock
 	device string
+	random io.Reader
 	zone   *time.Location
 	faults *fault.Catalogue
 	checks *fieldtest.Catalogue
@@ -63,7 +68,7 @@ func New(c Config) (*Service, error) {
 		c.Zone = time.UTC
 	}
 	s := &Service{
-		log: c.Log, now: c.Now, ids: c.IDs, clock: journal.NewClock(c.Now), device: c.Device, zone: c.Zone,
+		log: c.Log, now: c.Now, ids: c.IDs, clock: journal.NewClock(c.Now), device: c.Device, random: c.Random, zone: c.Zone,
 		faults: faults, checks: checks, pause: c.Pause,
 	}
 	if c.Open == nil {

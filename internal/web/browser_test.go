@@ -52,7 +52,7 @@ func newServerOf(t testing.TB, who string, log journal.Log, open func(visit.Situ
 		return at
 	}
 	visits, err := visit.New(visit.Config{
-		Log: log, Now: now, IDs: journal.NewIDSource(now, rand.NewChaCha8([32]byte([]byte(fmt.Sprintf("%32s", who))))), Device: "phone of " + who, Open: open,
+		Log: log, Now: now, IDs: journal.NewIDSource(now, rand.NewChaCha8([32]byte([]byte(fmt.Sprintf("%32s", who))))), Device: "phone of " + who, Open: open, Random: rand.NewChaCha8([32]byte{2}),
 	})
 	if err != nil {
 		t.Fatal(err)

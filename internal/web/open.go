@@ -41,6 +41,10 @@ func (s *Server) showOpenForm(w http.ResponseWriter, r *http.Request, wrong *vis
 	if err != nil {
 		return err
 	}
+	people, err := s.people(r)
+	if err != nil {
+		return err
+	}
 	f := fill(map[string]string{"who": s.Author(r), "role": "mechanic"}, r.PostForm, wrong)
 	form := page.FormPage{
 		Shell:    page.Shell{Title: "Open a visit", Place: p.Name + " · " + x.Title(), Back: page.Link{Text: x.Title(), Href: systemPath(x.System)}},
@@ -51,26 +55,72 @@ func (s *Server) showOpenForm(w http.ResponseWriter, r *http.Request, wrong *vis
 				f.field(page.Story, "words", "words", "What the customer says", "In their own words."),
 				needed(f.choose("complaint", "What comes nearest?", "", s.Visits.Complaints(x.Kind))),
 			}},
-			{Heading: "Who works", Fields: []page.Field{
-				needed(f.words("who", "Name", "")),
-				f.choose("role", "As", "", []visit.Choice{{ID: "mechanic", Name: "Mechanic"}, {ID: "apprentice", Name: "Apprentice"}}),
-				f.words("supervisor", "Under the eye of", "Of an apprentice: who stands beside."),
-				f.field(page.Tick, "refrigerant", "refrigerant", "Certified for refrigerant", ""),
-				f.field(page.Tick, "gas", "gas", "Licensed for gas", ""),
-				f.field(page.Tick, "electrician", "electrician", "Licensed electrician", ""),
-			}},
+			{Heading: "Who works", Fields: whoWorks(f, people)},
 		},
 	}
 	form.Wrong = f.rest()
 	return s.render(w, r, formStatus(wrong), page.Form(form))
 }
 
+// whoWorks asks who works at the unit: one of the people of the shop, whose role
+// and licences are known, or a name with both typed in.
+func whoWorks(f *filling, people []record.Person) []page.Field {
+	const underHint = "Of an apprentice: who stands beside."
+	if len(people) > 0 {
+		var all, masters []visit.Choice
+		for _, p := range people {
+			all = append(all, visit.Choice{ID: p.Name, Name: p.Name})
+			if p.Role != "apprentice" {
+				masters = append(masters, visit.Choice{ID: p.Name, Name: p.Name})
+			}
+		}
+		masters = append(masters, visit.Choice{ID: "", Name: "Nobody"})
+		return []page.Field{needed(f.choose("who", "Name", "", all)), f.choose("supervisor", "Under the eye of", underHint, masters)}
+	}
+	return []page.Field{
+		needed(f.words("who", "Name", "")),
+		f.choose("role", "As", "", []visit.Choice{{ID: "mechanic", Name: "Mechanic"}, {ID: "apprentice", Name: "Apprentice"}}),
+		f.words("supervisor", "Under the eye of", underHint),
+		f.field(page.Tick, "refrigerant", "refrigerant", "Certified for refrigerant", ""),
+		f.field(page.Tick, "gas", "gas", "Licensed for gas", ""),
+		f.field(page.Tick, "electrician", "electrician", "Licensed electrician", ""),
+	}
+}
+
+// people lists who may work at a unit; nobody where that is not known.
+func (s *Server) people(r *http.Request) ([]record.Person, error) {
+	if s.People == nil {
+		return nil, nil
+	}
+	all, err := s.People(r.Context())
+	return slices.DeleteFunc(all, func(p record.Person) bool { return p.Role == "" }), err
+}
+
+// worker is who works at the unit as the form says: where the people are known
+// only the name is taken from it.
+func (s *Server) worker(r *http.Request) (record.Person, error) {
+	yes := func(name string) bool { return r.PostForm.Get(name) == "yes" }
+	typed := record.Person{Name: r.PostForm.Get("who"), Role: r.PostForm.Get("role"), Refrigerant: yes("refrigerant"), Gas: yes("gas"), Electrician: yes("electrician")}
+	people, err := s.people(r)
+	if err != nil || len(people) == 0 {
+		return typed, err
+	}
+	for _, p := range people {
+		if p.Name == typed.Name {
+			return p, nil
+		}
+	}
+	return typed, &visit.Error{Kind: visit.Invalid, Fields: []visit.FieldError{{Field: "who", Kind: visit.Invalid, Message: "Choose who works at the unit."}}}
+}
+
 func (s *Server) openVisit(w http.ResponseWriter, r *http.Request) error {
 	by := s.by(r)
-	yes := func(name string) bool { return r.PostForm.Get(name) == "yes" }
+	who, err := s.worker(r)
+	if err != nil {
+		return s.again(w, r, err, s.showOpenForm)
+	}
 	id, err := s.Visits.OpenVisit(r.Context(), by, record.SystemID(r.PathValue("system")), visit.OpenInput{
-		Words: r.PostForm.Get("words"), Complaint: r.PostForm.Get("complaint"), Supervisor: r.PostForm.Get("supervisor"),
-		Who: record.Person{Name: r.PostForm.Get("who"), Role: r.PostForm.Get("role"), Refrigerant: yes("refrigerant"), Gas: yes("gas"), Electrician: yes("electrician")},
+		Words: r.PostForm.Get("words"), Complaint: r.PostForm.Get("complaint"), Supervisor: r.PostForm.Get("supervisor"), Who: who,
 	})
 	if err != nil {
 		return s.again(w, r, err, s.showOpenForm)

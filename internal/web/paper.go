@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"net/http"
@@ -204,15 +205,21 @@ func sendPDF(w http.ResponseWriter, name string, write func(io.Writer) error) er
 	return err
 }
 
-// visitReport gathers the report of a visit.
+// visitReport gathers the report of the visit of the address.
 func (s *Server) visitReport(r *http.Request) (visit.Here, paperwork.Report, error) {
 	here, err := s.here(r)
 	if err != nil {
 		return here, paperwork.Report{}, err
 	}
-	proof, err := s.Visits.Proof(r.Context(), here.Visit.Visit)
+	report, err := s.reportOf(r.Context(), here)
+	return here, report, err
+}
+
+// reportOf gathers the report of a visit.
+func (s *Server) reportOf(ctx context.Context, here visit.Here) (paperwork.Report, error) {
+	proof, err := s.Visits.Proof(ctx, here.Visit.Visit)
 	if err != nil {
-		return here, paperwork.Report{}, err
+		return paperwork.Report{}, err
 	}
 	v := here.Visit
 	report := paperwork.Report{
@@ -243,7 +250,7 @@ func (s *Server) visitReport(r *http.Request) (visit.Here, paperwork.Report, err
 		report.Safety = append(report.Safety, named(s.Visits.Hazards(), h))
 	}
 	report.Advice = recommendations(here.Property, v.Visit)
-	return here, report, nil
+	return report, nil
 }
 
 // proofLines returns what was read after the repair, and how much was not.
@@ -311,7 +318,9 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request) error {
 	}
 	shell := s.shell(r, here, "Visit report", "")
 	shell.Back = page.Link{Text: "Visit", Href: visitPath(here.Visit.Visit)}
-	return s.render(w, r, http.StatusOK, page.Report(page.ReportPage{Shell: shell, Report: report, PDF: visitPath(here.Visit.Visit) + "/report.pdf"}))
+	shell.Notice = notices[r.URL.Query().Get("done")]
+	p := page.ReportPage{Shell: shell, Report: report, PDF: visitPath(here.Visit.Visit) + "/report.pdf", Share: s.shareForm(r, here.Visit)}
+	return s.render(w, r, http.StatusOK, page.Report(p))
 }
 
 func (s *Server) reportPDF(w http.ResponseWriter, r *http.Request) error {

@@ -34,6 +34,9 @@ func (s *Server) start(w http.ResponseWriter, r *http.Request) error {
 	if s.HandOver != nil {
 		p.Elsewhere = append(p.Elsewhere, page.Link{Text: "Hand over", Href: "/hand-over", Note: "to the office or another phone, also without signal"})
 	}
+	if s.Office != "" {
+		p.Aside = page.Link{Text: "Office", Href: s.Office}
+	}
 	for _, v := range open {
 		p.Visits = append(p.Visits, page.Link{Text: v.Place + " · " + v.Name, Href: visitPath(v.Visit), Note: sentence(quoted(v.Words), "opened "+s.day(v.Opened)+" "+s.clock(v.Opened))})
 	}
@@ -259,4 +262,6 @@ var notices = map[string]string{
 	"task":           "Noted as still to be done.",
 	"recommendation": "Recommendation recorded.",
 	"closed":         "Visit closed.",
+	"shared":         "Link made. Whoever has it can read the report.",
+	"unshared":       "Link withdrawn. It leads nowhere from now on.",
 }

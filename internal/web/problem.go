@@ -105,7 +105,7 @@ func mendable(err error) (*visit.Error, bool) {
 func (s *Server) problem(w http.ResponseWriter, r *http.Request, err error) {
 	code := status(err)
 	if code == http.StatusInternalServerError {
-		s.Log.Error("request failed", "method", r.Method, "path", r.URL.Path, "err", err)
+		s.Log.Error("request failed", "method", r.Method, "path", pathToLog(r), "err", err)
 	}
 	p := page.Problem{
 		Shell: page.Shell{Title: "That did not work", Back: page.Link{Text: "Start", Href: "/"}},
@@ -114,6 +114,15 @@ func (s *Server) problem(w http.ResponseWriter, r *http.Request, err error) {
 	}
 	p.What, p.Do = explain(err, code)
 	s.render(w, r, code, page.ProblemPage(p))
+}
+
+// pathToLog is the address of a request without the secret of a link: who reads
+// the log must not read reports.
+func pathToLog(r *http.Request) string {
+	if token := r.PathValue("token"); token != "" {
+		return strings.ReplaceAll(r.URL.Path, token, "…")
+	}
+	return r.URL.Path
 }
 
 // explain says in words what went wrong and what to do.
@@ -152,7 +161,7 @@ func typed(r *http.Request) []page.Fact {
 	var list []page.Fact
 	for name, values := range r.PostForm {
 		text := strings.TrimSpace(strings.Join(values, ", "))
-		if text == "" || name == "form" || name == "epoch" || name == "settled-asked" || strings.HasPrefix(name, causeField) || strings.HasSuffix(name, "-unit") {
+		if text == "" || name == "form" || name == "epoch" || name == "settled-asked" || strings.Contains(name, "password") || strings.HasPrefix(name, causeField) || strings.HasSuffix(name, "-unit") {
 			continue
 		}
 		if unit := r.PostForm.Get(name + "-unit"); unit != "" {

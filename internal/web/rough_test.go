@@ -269,11 +269,11 @@ func TestUnknownIDs(t *testing.T) {
 	h := s.Handler()
 	for pattern := range s.routes() {
 		method, path, _ := strings.Cut(pattern, " ")
-		if !strings.Contains(path, "{property}") && !strings.Contains(path, "{system}") && !strings.Contains(path, "{unit}") && !strings.Contains(path, "{visit}") {
+		if !strings.Contains(path, "{property}") && !strings.Contains(path, "{system}") && !strings.Contains(path, "{unit}") && !strings.Contains(path, "{visit}") && !strings.Contains(path, "{token}") {
 			continue
 		}
 		for _, id := range []string{"01ARZ3NDEKTSV4RRFFQ69G5FAV", "x", "%00", "..%2f..%2fetc", strings.Repeat("9", 4000), "%ff%fe", "'%20or%201=1--"} {
-			at := strings.NewReplacer("{property}", id, "{system}", id, "{unit}", id, "{visit}", id, "{check}", id, "{link}", id).Replace(path)
+			at := strings.NewReplacer("{property}", id, "{system}", id, "{unit}", id, "{visit}", id, "{token}", id, "{check}", id, "{link}", id).Replace(path)
 			w := httptest.NewRecorder()
 			if method == http.MethodGet {
 				h.ServeHTTP(w, httptest.NewRequest(method, at, nil))

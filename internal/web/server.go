@@ -6,13 +6,16 @@ import (
 	"fmt"
 	"io/fs"
 	"log/slog"
+	"maps"
 	"net/http"
 	"net/url"
+	"slices"
 	"time"
 
 	"github.com/a-h/templ"
 
 	"rung/internal/exchange"
+	"rung/internal/record"
 	"rung/internal/visit"
 	"rung/internal/web/page"
 )
@@ -23,11 +26,22 @@ type Options struct {
 	// Author says who is working, from a sign-in or from the device; it must
 	// need no cookie where the pages run in the phone.
 	Author func(*http.Request) string
-	Now    func() time.Time
-	Zone   *time.Location // of the shop; nil is UTC
-	Shop   string         // printed on papers
-	Phone  string
-	Log    *slog.Logger // nil is slog.Default
+	// Standing says what the author is at the unit, role and licences. Nil, or a
+	// person without a name: not known, and asked for when a visit is opened.
+	Standing func(*http.Request) record.Person
+	// People lists who may work at a unit, with role and licences. Nil, or nobody:
+	// not known, and names are typed.
+	People func(context.Context) ([]record.Person, error)
+	// Guard stands before every page and form, after forms of other sites were
+	// refused: it answers who may not go on. Nil lets everybody pass.
+	Guard func(http.Handler) http.Handler
+	// Mount adds addresses of the server that are no part of the work.
+	Mount map[string]http.Handler
+	Now   func() time.Time
+	Zone  *time.Location // of the shop; nil is UTC
+	Shop  string         // printed on papers
+	Phone string
+	Log   *slog.Logger // nil is slog.Default
 	// HandOver brings entries from this journal to others and back; nil where
 	// nothing is handed over.
 	HandOver *HandOver
@@ -41,6 +55,9 @@ type Options struct {
 	// Built holds the part for the browser, as package bundle builds it; nil is
 	// the one built into this program.
 	Built fs.FS
+	// Office is the address of what belongs to the shop and not to a call, shown on
+	// the first page; empty where there is none.
+	Office string
 	// Gallery serves every page with made-up data below /gallery/.
 	Gallery bool
 }
@@ -137,9 +154,14 @@ func (s *Server) routes() map[string]answer {
 		"POST /visits/{visit}/close":           s.close,
 		"GET /visits/{visit}/note":             s.note,
 		"POST /visits/{visit}/note":            s.leaveNote,
+		"POST /visits/{visit}/links":           s.shareReport,
+		"POST /visits/{visit}/links/withdraw":  s.withdrawReport,
 		"GET /visits/{visit}/note.pdf":         s.notePDF,
 		"GET /visits/{visit}/report":           s.report,
 		"GET /visits/{visit}/report.pdf":       s.reportPDF,
+
+		"GET /report/{token}":            s.sharedReport,
+		"GET /report/{token}/report.pdf": s.sharedReportPDF,
 	}
 }
 
@@ -169,7 +191,31 @@ func (s *Server) Handler() http.Handler {
 	if s.Gallery {
 		addGallery(mux)
 	}
-	return secure(mux)
+	for pattern, h := range s.Mount {
+		mux.Handle(pattern, h)
+	}
+	if s.Guard == nil {
+		return secure(mux)
+	}
+	return secure(s.Guard(mux))
+}
+
+// Patterns lists the addresses of all pages and forms, for a guard to judge.
+func (s *Server) Patterns() []string {
+	list := slices.Collect(maps.Keys(s.routes()))
+	list = slices.AppendSeq(list, maps.Keys(s.apiRoutes()))
+	list = slices.AppendSeq(list, maps.Keys(s.Mount))
+	list = slices.AppendSeq(list, maps.Keys(s.handOverRoutes()))
+	list = slices.AppendSeq(list, maps.Keys(s.takeInRoutes()))
+	if s.Exchange != nil {
+		list = append(list, "POST "+exchange.Path)
+	}
+	list = append(list, "/", "GET /static/")
+	if s.Gallery {
+		list = append(list, "GET /gallery/")
+	}
+	slices.Sort(list)
+	return list
 }
 
 // handle turns what an answer returns into the error page.
@@ -221,7 +267,7 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, c te
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(status)
 	if err := c.Render(s.around(r.Context()), w); err != nil {
-		s.Log.Error("render", "path", r.URL.Path, "err", err) // the status is sent, so no error page
+		s.Log.Error("render", "path", pathToLog(r), "err", err) // the status is sent, so no error page
 	}
 	return nil
 }
@@ -237,7 +283,11 @@ func see(w http.ResponseWriter, r *http.Request, path string, query url.Values) 
 
 // by says who sends the form, and which form it is.
 func (s *Server) by(r *http.Request) visit.By {
-	return visit.By{Author: s.Author(r), Form: r.PostFormValue("form")}
+	by := visit.By{Author: s.Author(r), Form: r.PostFormValue("form")}
+	if s.Standing != nil {
+		by.Person = s.Standing(r)
+	}
+	return by
 }
 
 // day and clock print a time where the shop is.

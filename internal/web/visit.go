@@ -258,6 +258,9 @@ func (s *Server) readingLine(v *ledger.Visit, r *ledger.Reading) page.ReadingLin
 	if r.Doubt != "" {
 		line.Doubt = sentence(line.Doubt, r.Doubt)
 	}
+	if r.Role == "apprentice" {
+		line.When += " · " + r.Stamp.Author + ", apprentice"
+	}
 	if r.Demand != "cool" {
 		line.When += " · calling for " + r.Demand
 	}

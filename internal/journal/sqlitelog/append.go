@@ -5,10 +5,8 @@ package sqlitelog
 import (
 	"context"
 	"database/sql"
-	"encoding/binary"
 	"errors"
 	"fmt"
-	"hash/crc32"
 
 	"rung/internal/journal"
 )
@@ -52,7 +50,7 @@ func (l *Log) append(ctx context.Context, tx *sql.Tx, batch []journal.Envelope) 
 		if payload == nil {
 			payload = []byte{} // the driver would write null
 		}
-		result, err := insert.ExecContext(ctx, e.ID[:], string(e.Stream), e.Device, int64(e.Time), e.Author, e.Kind, e.Version, payload, sum(e))
+		result, err := insert.ExecContext(ctx, e.ID[:], string(e.Stream), e.Device, int64(e.Time), e.Author, e.Kind, e.Version, payload, e.Checksum())
 		if err != nil {
 			return err
 		}
@@ -90,20 +88,4 @@ func sameAsKept(ctx context.Context, tx *sql.Tx, e journal.Envelope) error {
 		return fmt.Errorf("%s: %w", e.ID, journal.ErrConflict)
 	}
 	return nil
-}
-
-// castagnoli is the polynomial of the checksum of an entry.
-var castagnoli = crc32.MakeTable(crc32.Castagnoli)
-
-// sum returns the checksum of every field of e, each preceded by its length.
-func sum(e journal.Envelope) int64 {
-	b := make([]byte, 0, 128+len(e.Payload))
-	b = append(b, e.ID[:]...)
-	b = binary.BigEndian.AppendUint64(b, uint64(e.Time))
-	b = binary.BigEndian.AppendUint64(b, uint64(e.Version))
-	for _, s := range []string{string(e.Stream), e.Device, e.Author, e.Kind} {
-		b = binary.BigEndian.AppendUint32(b, uint32(len(s)))
-		b = append(b, s...)
-	}
-	return int64(crc32.Checksum(append(b, e.Payload...), castagnoli))
 }

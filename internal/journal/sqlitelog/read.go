@@ -27,7 +27,7 @@ func scanAll(rows *sql.Rows) (list []journal.Envelope, last int64, err error) {
 		if err := rows.Scan(&last, &id, &e.Stream, &e.Device, &e.Time, &e.Author, &e.Kind, &e.Version, &e.Payload, &kept); err != nil {
 			return nil, 0, err
 		}
-		if copy(e.ID[:], id) != len(e.ID) || sum(e) != kept {
+		if copy(e.ID[:], id) != len(e.ID) || e.Checksum() != kept {
 			return nil, 0, fmt.Errorf("%w: entry %d does not match its checksum", journal.ErrCorrupt, last)
 		}
 		list = append(list, e)

@@ -29,6 +29,7 @@ func Pictures() []Picture {
 	list = append(list, endings()...)
 	list = append(list, papers()...)
 	list = append(list, handOvers()...)
+	list = append(list, offices()...)
 	list = append(list, calculators()...)
 	list = append(list, replacements()...)
 	list = append(list, phones()...)

@@ -34,6 +34,9 @@ func reportPage() page.ReportPage {
 	return page.ReportPage{
 		Shell: page.Shell{Title: "Visit report", Place: "12 Sample Lane · 2 upstairs", Back: page.Link{Text: "Visit", Href: "#"}},
 		PDF:   "#",
+		Share: &page.Share{Make: page.Undo{Action: "#"}, Links: []page.SharedLink{{
+			Address: "https://shop.example/report/pYc0nQb4v0y8l1mGq3vWl1c3mC2n9b8x7z6l5k4j3h2", Made: "made 14 July 2026 16:20 by J. Sample", Withdraw: page.Undo{Action: "#"},
+		}}},
 		Report: paperwork.Report{
 			Shop: "Sample Heating and Cooling", Phone: "555 0100", Property: "12 Sample Lane", System: "2 upstairs", Day: "14 July 2026", By: "J. Sample",
 			Said: "upstairs stays warm since yesterday, fan outside seems off", Surroundings: "95 °F outside, 78 °F return air",

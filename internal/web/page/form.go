@@ -35,6 +35,7 @@ type Field struct {
 	Signed  bool   // of a Number: may be below zero
 	Send    string // what a ticked Tick sends; "yes" if empty
 	Long    bool   // of a Story: longer than MostLetters
+	Known   string // how a browser's memory calls it: "username", "current-password"; empty: it has none
 	Suffix  string // makes the ids differ where two forms of a page have a field of the same name
 }
 
@@ -50,6 +51,7 @@ const (
 	Pick               // a list, one of many
 	Tick               // yes or no
 	Date               // a day
+	Secret             // a password: never shown again, never kept
 )
 
 // ID is the identifier of the input in the page.
@@ -87,6 +89,14 @@ func (f Field) attributes() templ.Attributes {
 		a["aria-required"] = "true"
 	}
 	return a
+}
+
+// autocomplete is what a browser may fill in by itself.
+func (f Field) autocomplete() string {
+	if f.Known == "" {
+		return "off"
+	}
+	return f.Known
 }
 
 // UnitChoices returns the units to choose from, the present one included.
@@ -132,6 +142,18 @@ type FormPage struct {
 	Submit   string
 	Cancel   Link
 	After    *Taps // a second, smaller form below
+}
+
+// keeps says whether what is typed may be kept on the device until it is sent.
+func (p FormPage) keeps() bool {
+	for _, s := range p.Sets {
+		for _, f := range s.Fields {
+			if f.Kind == Secret {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // Taps is a form in which each choice sends it.

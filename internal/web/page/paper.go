@@ -18,6 +18,20 @@ type ReportPage struct {
 	Shell
 	Report paperwork.Report
 	PDF    string
+	Share  *Share // nil where no link can be made
+}
+
+// Share makes, lists and withdraws links to a report.
+type Share struct {
+	Make  Undo
+	Links []SharedLink
+}
+
+// SharedLink is a link to a report that works.
+type SharedLink struct {
+	Address  string
+	Made     string // when and by whom
+	Withdraw Undo
 }
 
 func noteFacts(n paperwork.Note) []Fact {

@@ -24,6 +24,9 @@ type Shell struct {
 	Tabs   []Tab
 	Notice string // what was just done, e.g. "Reading recorded."
 	Undo   *Undo  // takes it back; nil if it cannot be
+	// Stranger says that the page is for somebody outside the shop: it is not to
+	// be indexed.
+	Stranger bool
 }
 
 // FullTitle is the text of the browser tab.

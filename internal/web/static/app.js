@@ -28,7 +28,7 @@ if (store.get("sent") && document.querySelector(".notice")) {
 for (const form of document.querySelectorAll("form[data-keep]")) {
   const which = name => form.elements[name] ? form.elements[name].value : "";
   const key = ["typed", location.pathname, form.getAttribute("action"), which("check"), which("epoch")].join(" ");
-  const fields = () => [...form.elements].filter(e => e.name && e.type !== "hidden" && e.type !== "submit");
+  const fields = () => [...form.elements].filter(e => e.name && e.type !== "hidden" && e.type !== "password" && e.type !== "submit");
   const typed = JSON.parse(store.get(key) || "{}");
   for (const e of fields()) {
     if (e.type === "radio" || e.type === "checkbox" || e.tagName === "SELECT" || e.value !== "" || !typed[e.name]) continue;

@@ -1,0 +1,63 @@
+package gallery
+
+import (
+	"rung/internal/paperwork"
+	"rung/internal/web/page"
+)
+
+func offices() []Picture {
+	return []Picture{
+		{"sign-in", "Sign in, refused once", page.Form(signInPage())},
+		{"office", "Office", page.Office(officePage())},
+		{"phones", "Phones, with a code just made", page.Phones(phonesPage())},
+		{"trust", "The root of the shop's own authority", page.Trust(trustPage())},
+	}
+}
+
+func signInPage() page.FormPage {
+	return page.FormPage{
+		Shell: page.Shell{Title: "Sign in"}, Action: "#", Submit: "Sign in", Wrong: "Name and password do not fit.",
+		Sets: []page.FieldSet{{Fields: []page.Field{
+			{Name: "name", Label: "Name", Value: "Ada Sample", Known: "username", Needed: true},
+			{Name: "password", Label: "Password", Kind: page.Secret, Known: "current-password", Needed: true},
+		}}},
+	}
+}
+
+func officePage() page.OfficePage {
+	return page.OfficePage{
+		Shell: page.Shell{Title: "Office", Back: page.Link{Text: "Start", Href: "#"}}, Who: "Ada Sample, owner",
+		Lists:   []page.LinkList{{Heading: "The shop", Links: []page.Link{{Text: "People", Href: "#", Note: "who may do what"}, {Text: "Phones", Href: "#"}}}},
+		SignOut: &page.Undo{Action: "#"},
+	}
+}
+
+func symbol(text string) string {
+	q, err := paperwork.SymbolOf(text)
+	if err != nil {
+		panic("gallery: " + err.Error()) // the texts here fit
+	}
+	return q.SVG("Code of the address below")
+}
+
+func phonesPage() page.PhonesPage {
+	const address = "https://shop.example/enrol?code=pYc0nQb4v0y8l1mGq3vWl1c3mC2n9b8x7z6l5k4j3h2"
+	return page.PhonesPage{
+		Shell: page.Shell{Title: "Phones", Back: page.Link{Text: "Office", Href: "#"}},
+		Code:  &page.PhoneCode{Who: "Ben Sample", Until: "16:30", Address: address, Symbol: symbol(address)},
+		Phones: []page.PhoneLine{
+			{Label: "Ben's, blue case", Who: "Ben Sample", Since: "14 July 2026", Revoke: &page.Undo{Action: "#"}},
+			{Label: "Ben's old one", Who: "Ben Sample", Since: "2 March 2025", Revoked: "14 July 2026"},
+		},
+		People: []page.Choice{{Value: "ada sample", Label: "Ada Sample"}, {Value: "ben sample", Label: "Ben Sample"}}, Action: "#",
+	}
+}
+
+func trustPage() page.TrustPage {
+	return page.TrustPage{
+		Shell: page.Shell{Title: "Trust this server", Back: page.Link{Text: "Start", Href: "#"}}, Name: "shop.lan", Root: "#",
+		Fingerprint: "1F2E 3D4C 5B6A 7988 0011 2233 4455 6677 8899 AABB CCDD EEFF 0123 4567 89AB CDEF",
+		Symbol:      symbol("https://shop.lan/trust"), Address: "https://shop.lan/trust",
+		Platforms: []page.TrustSteps{{Platform: "A phone", Steps: []string{"Download the root.", "Open the settings."}}},
+	}
+}

@@ -1,0 +1,54 @@
+package page
+
+// OfficePage is the way to what belongs to the shop and not to a call.
+type OfficePage struct {
+	Shell
+	Who     string // is signed in; empty where nobody needs to be
+	Lists   []LinkList
+	SignOut *Undo // nil where nobody is signed in
+}
+
+// PhonesPage lists the phones of the shop and makes codes for new ones.
+type PhonesPage struct {
+	Shell
+	Wrong  string
+	Code   *PhoneCode // just made; shown once
+	Phones []PhoneLine
+	People []Choice // for whom a code can be made
+	Action string
+	Hidden []Hidden
+}
+
+// PhoneCode is a code with which one phone can be enrolled.
+type PhoneCode struct {
+	Who     string
+	Until   string
+	Address string
+	Symbol  string // SVG
+}
+
+// PhoneLine is one phone.
+type PhoneLine struct {
+	Label   string
+	Who     string
+	Since   string
+	Revoked string // when; empty for a phone in use
+	Revoke  *Undo
+}
+
+// TrustPage hands out the root of the shop's own authority.
+type TrustPage struct {
+	Shell
+	Name        string // of the server
+	Root        string // address of the file
+	Fingerprint string // SHA-256, in groups
+	Symbol      string // SVG of the address of this page
+	Address     string
+	Platforms   []TrustSteps
+}
+
+// TrustSteps says how a platform is told to trust the root.
+type TrustSteps struct {
+	Platform string
+	Steps    []string
+}
