@@ -123,6 +123,11 @@ func (h *Hidden) onWiring(check string, p *fieldtest.Point, demand plant.Demand)
 	if h.plant == nil || !p.Applies(h.plant.Has) || !p.At(demand) {
 		return true
 	}
+	for _, f := range h.present {
+		if !f.Fits(h.plant.Has) { // the plant would show a sound system
+			return true
+		}
+	}
 	return demand == plant.Heat || demand != plant.Cool && h.heats
 }
 

@@ -49,6 +49,8 @@ func (s *Service) desk(ctx context.Context, here Here) (*desk, error) {
 		d.advice, err = d.ask(d.c)
 		if err != nil {
 			d.blind = fmt.Errorf("advise: %w", err)
+		} else {
+			d.changeSides()
 		}
 	}
 	if d.blind != nil {
@@ -94,7 +96,7 @@ func (s *Service) lay(here Here) *desk {
 // divide sets the described system beside the plant, or in its place where
 // nothing cools.
 func (d *desk) divide(k known) {
-	heat := &side{wired: k.wired, situation: Situation{Heating: k.cooled, Wiring: k.wired.System.ID, House: k.house, Complaint: d.situation.Complaint,
+	heat := &side{wired: k.wired, situation: Situation{Heating: k.cooled && k.heating, Wiring: k.wired.System.ID, House: k.house, Complaint: d.situation.Complaint,
 		Surroundings: d.situation.Surroundings, OutdoorKnown: d.situation.OutdoorKnown}}
 	switch {
 	case !k.cooled:

@@ -171,7 +171,7 @@ func (d *desk) proofChecks(mode string) []string {
 
 // ownMode is the mode in which the repairs of the visit are proved first.
 func (d *desk) ownMode() string {
-	if d.side.wired != nil {
+	if d.side.wired != nil && d.side.wired.Calls(plant.Heat) {
 		return "heat"
 	}
 	return "cool"

@@ -3,6 +3,7 @@ package visit
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"rung/internal/diagnosis"
 	"rung/internal/fault"
@@ -64,6 +65,60 @@ func (s *side) think(e *engines, possible func() error) error {
 	}
 	s.ask = func(c diagnosis.Case) (diagnosis.Advice, error) { return e.advise(s.situation, s.reasoner, c) }
 	return nil
+}
+
+// Bounds of a change of sides. practice: three readings that point nowhere are
+// enough to look elsewhere, and elsewhere must be clearly better.
+const (
+	noLead     = 0.3 // probability below which no cause leads
+	enoughRead = 3
+	clearly    = 2.0
+)
+
+// changeSides reasons from the other side where this one finds no cause for
+// what was read and the other one does: what belongs to the wiring of two
+// transformers is nothing that a plant can have.
+//
+// It is decided by what was read before the first repair, so that a repair does
+// not change it back.
+func (d *desk) changeSides() {
+	found := asFound(d.c)
+	if d.other == nil || len(found.Readings) < enoughRead || d.c.Stopped() {
+		return
+	}
+	here, err := d.ask(found)
+	if err != nil || leading(here) >= noLead || d.other.think(d.engines, d.possible) != nil {
+		return
+	}
+	there, err := d.other.ask(asFound(d.other.c))
+	if err != nil || leading(there) < max(noLead, clearly*leading(here)) {
+		return
+	}
+	if there, err = d.other.ask(d.other.c); err == nil {
+		d.side, d.other, d.advice = d.other, d.side, there
+	}
+}
+
+// asFound returns a case as it was before the first repair.
+func asFound(c diagnosis.Case) diagnosis.Case {
+	if len(c.Repairs) == 0 {
+		return c
+	}
+	first := c
+	first.Repairs = nil
+	first.Readings = slices.DeleteFunc(slices.Clone(c.Readings), func(r diagnosis.Reading) bool { return r.Epoch > 0 || r.Drop })
+	first.Refused = slices.DeleteFunc(slices.Clone(c.Refused), func(r diagnosis.Refusal) bool { return r.Epoch > 0 })
+	return first
+}
+
+// leading returns the probability of the likeliest cause that is one.
+func leading(a diagnosis.Advice) float64 {
+	for _, c := range a.Causes {
+		if c.ID != Healthy {
+			return c.Probability
+		}
+	}
+	return 0
 }
 
 // errSide means that a point belongs to neither side.
@@ -130,16 +185,14 @@ func (d *desk) cardOf(p *fieldtest.Point, ref diagnosis.Ref) ([]diagnosis.Expect
 func (s *Service) SystemKinds() []Choice {
 	list := []Choice{}
 	for _, id := range system.IDs() {
-		if d, _ := system.Describe(id); !notVisited[id] {
-			list = append(list, Choice{id, d.Name})
-		}
+		d, _ := system.Describe(id)
+		list = append(list, Choice{id, d.Name})
 	}
 	return list
 }
 
-// notVisited are descriptions that are looked into and are no system of one
-// house: two systems are entered as two.
-var notVisited = map[string]bool{"two-systems": true}
+// wiringOnly are the kinds whose cooling no plant models: a plant is one system.
+var wiringOnly = map[string]bool{"two-systems": true}
 
 // known says from which sides a system is known.
 type known struct {
@@ -147,6 +200,9 @@ type known struct {
 	house  string           // what its plates change of the description
 	cooled bool             // the plant models its cooling
 	first  bool             // the visit is reasoned from the described system
+	// heating says that the complaint is one of heating: nobody runs the cooling
+	// in the cold to find it.
+	heating bool
 }
 
 // sides says from which sides a system is known, and from which a visit with
@@ -161,8 +217,27 @@ func (s *Service) sides(x *ledger.System, complaint string) known {
 	if k.wired, err = s.engines.on(s.checks, x.Kind, k.house); err != nil {
 		panic("visit: " + err.Error()) // what plates may say, and the catalogues, are tested
 	}
-	k.cooled = k.wired.Calls(plant.Cool)
+	k.cooled = k.wired.Calls(plant.Cool) && !wiringOnly[x.Kind]
 	c, ok := s.faults.Complaint(complaint)
-	k.first = !k.cooled || ok && c.Mode == plant.Heat.String()
+	switch {
+	case !k.cooled:
+		k.first = true
+	case ok && c.Mode != "":
+		k.first = c.Mode == plant.Heat.String()
+		k.heating = k.first
+	case ok:
+		full := agree(nameplateOf(x)).full
+		k.first = s.brings(diagnosis.FaultsOf(s.faults, k.wired.System), complaint) > s.brings(s.faults.Fits(full.Has), complaint)
+	}
 	return k
+}
+
+// brings says how often faults bring a complaint that heating and cooling
+// share: the side that explains it better has the visit.
+func (s *Service) brings(faults []*fault.Fault, complaint string) float64 {
+	sum := 0.0
+	for _, f := range faults {
+		sum += f.Weight * f.Complaints[complaint]
+	}
+	return sum
 }
