@@ -31,12 +31,17 @@ func FromSystem(p *system.Play, v SystemView) Diagram {
 	return FromPlant(wiringOf(p.Description), playing{p}, view)
 }
 
+// hums is the least current of a motor that stands and hums, A.
+// practice: the smallest fan motors draw more than one ampere at rest; what leaks
+// through a crankcase heater does not make a motor hum.
+const hums = 0.5
+
 func motionOf(p *system.Play, motor string) string {
 	amps, err := p.Amps(motor)
 	switch {
 	case p.Works(motor):
 		return "running"
-	case err == nil && float64(amps) >= someAmps:
+	case err == nil && float64(amps) >= hums:
 		return "hums, stands still"
 	}
 	return "stands still"
