@@ -191,8 +191,9 @@ func (s *Service) SystemKinds() []Choice {
 	return list
 }
 
-// wiringOnly are the kinds whose cooling no plant models: a plant is one system.
-var wiringOnly = map[string]bool{"two-systems": true}
+// wiringOnly are the kinds whose cooling no plant models: a plant is one system of
+// one speed.
+var wiringOnly = map[string]bool{"two-systems": true, "inverter-outdoor-unit": true}
 
 // known says from which sides a system is known.
 type known struct {
