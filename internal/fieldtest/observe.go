@@ -70,6 +70,10 @@ var observations = map[string]observation{
 	"bulb-response":       bulbResponse,
 	"pumpdown":            pumpdown,
 	"leak":                leak,
+	"pressure-test": func(s *plant.State, _ plant.PhaseID) string {
+		return pick(s.Params.At(charge) < 0.903, "falls", "holds")
+	},
+	"inline-breaker": func(s *plant.State, _ plant.PhaseID) string { return pick(s.FuseBlown, "trips", "holds") },
 }
 
 var (
