@@ -9,7 +9,7 @@ import (
 
 // The scroll against the map it was fitted to, scaled by one factor on flow and
 // one on power.
-func TestScrollFollowsAMeasuredMap(t *testing.T) {
+func TestPublishedScrollMap(t *testing.T) {
 	fluid, err := refrigerant.Lookup("R-410A")
 	if err != nil {
 		t.Fatal(err)
