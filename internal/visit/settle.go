@@ -31,7 +31,7 @@ var errSettled = errorf(Conflict, "This was settled meanwhile, or other entries 
 // Settle records which of several entries in dispute stands. Repairs that do not
 // stand are taken back with their parts.
 func (s *Service) Settle(ctx context.Context, by By, property record.PropertyID, in SettleInput) error {
-	p, err := s.load(ctx, property)
+	p, err := s.knownProperty(ctx, property)
 	if err != nil {
 		return err
 	}
