@@ -75,6 +75,8 @@ var rules = map[string]rule{
 	"POST /visits/{visit}/note":                  field,
 	"POST /properties/{property}/settle":         masters,
 	"POST /visits/{visit}/close":                 masters,
+	"POST /learned/aside":                        owner,
+	"POST /learned/again":                        owner,
 	"GET /hand-over":                             seniors,
 	"GET /hand-over/":                            seniors,
 	"POST /hand-over/":                           seniors,

@@ -299,6 +299,13 @@ type VisitClosed struct {
 	Note    string  `json:"note,omitempty"`
 }
 
+// LearningSetAside says that what the shop proved on calls closed before this
+// entry no longer bends the odds. It stands in ShopStream; withdrawn, the calls
+// count again.
+type LearningSetAside struct {
+	Why string `json:"why,omitempty"`
+}
+
 // What a settlement is about.
 const (
 	AboutPlate   = "nameplate" // a field of a unit's nameplate

@@ -105,6 +105,14 @@ type API interface {
 	// History returns the readings of a point over all visits to a system, oldest first.
 	History(ctx context.Context, system record.SystemID, check, point string) ([]HistoryLine, error)
 
+	// Learned says what the shop's closed calls do to the weights of the causes of
+	// a kind of system; empty is the split air conditioner.
+	Learned(ctx context.Context, kind string) (Learned, error)
+	// SetLearningAside makes only calls closed from now on count; CountAgain takes
+	// such an entry back.
+	SetLearningAside(ctx context.Context, by By, why string) error
+	CountAgain(ctx context.Context, by By, entry record.EntryID) error
+
 	// The closed lists of answers.
 	// Complaints lists the classes of complaint that a kind of system can bring;
 	// all of them for an empty kind.

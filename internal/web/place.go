@@ -242,6 +242,8 @@ func count(n int, one, many string) string {
 // no cookie is needed.
 var notices = map[string]string{
 	"property":       "Property saved.",
+	"learning-aside": "Calls count from today on.",
+	"learning-again": "The earlier calls count again.",
 	"system":         "System saved.",
 	"unit":           "Unit added. Type in its nameplate next.",
 	"nameplate":      "Nameplate saved.",
