@@ -105,6 +105,8 @@ type API interface {
 	// History returns the readings of a point over all visits to a system, oldest first.
 	History(ctx context.Context, system record.SystemID, check, point string) ([]HistoryLine, error)
 
+	// Forecast carries the readings of a point on to the next season.
+	Forecast(ctx context.Context, system record.SystemID, check, point string) (Forecast, error)
 	// Learned says what the shop's closed calls do to the weights of the causes of
 	// a kind of system; empty is the split air conditioner.
 	Learned(ctx context.Context, kind string) (Learned, error)
