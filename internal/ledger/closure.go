@@ -96,11 +96,23 @@ type SetAside struct {
 	Stamp Stamp
 }
 
-// SetAsides returns the entries of record.ShopStream that set learning aside and
-// were not taken back, oldest first.
-func SetAsides(envelopes []journal.Envelope) []SetAside {
-	p := Fold("", envelopes)
-	var list []SetAside
+// Counted is what the calls of the whole shop added up to at a time.
+type Counted struct {
+	record.ClosuresCounted
+	Stamp Stamp
+}
+
+// Shop is what concerns the whole shop.
+type Shop struct {
+	SetAsides []SetAside // those not taken back, oldest first
+	Counted   []Counted  // since the last of them, oldest first
+}
+
+// FoldShop makes the view of record.ShopStream from its entries, given in any
+// order and with repetitions.
+func FoldShop(envelopes []journal.Envelope) Shop {
+	p := Fold("", envelopes) // knows what was taken back
+	var shop Shop
 	sorted := slices.Clone(envelopes)
 	slices.SortFunc(sorted, journal.Compare)
 	for i, env := range sorted {
@@ -109,9 +121,16 @@ func SetAsides(envelopes []journal.Envelope) []SetAside {
 			continue
 		}
 		event, err := record.Decode(env)
-		if x, ok := event.(record.LearningSetAside); ok && err == nil {
-			list = append(list, SetAside{x, Stamp{Entry: id, At: env.Time.Wall(), Author: env.Author, Device: env.Device}})
+		if err != nil {
+			continue // stays in the journal, and says nothing here
+		}
+		stamp := Stamp{Entry: id, At: env.Time.Wall(), Author: env.Author, Device: env.Device}
+		switch event := event.(type) {
+		case record.LearningSetAside:
+			shop.SetAsides, shop.Counted = append(shop.SetAsides, SetAside{event, stamp}), nil
+		case record.ClosuresCounted:
+			shop.Counted = append(shop.Counted, Counted{event, stamp})
 		}
 	}
-	return list
+	return shop
 }

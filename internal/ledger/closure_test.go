@@ -108,7 +108,7 @@ func TestClosuresInAnyOrder(t *testing.T) {
 	}
 }
 
-func TestSetAsides(t *testing.T) {
+func TestFoldShop(t *testing.T) {
 	entry := func(n uint64, event record.Event) journal.Envelope {
 		e := journal.Envelope{Stream: record.ShopStream, Device: "office", Author: "Ada", Time: journal.TimeOf(start.Add(time.Duration(n) * time.Hour))}
 		binary.BigEndian.PutUint64(e.ID[8:], n)
@@ -116,10 +116,14 @@ func TestSetAsides(t *testing.T) {
 	}
 	first, second := entry(1, record.LearningSetAside{Why: "a"}), entry(2, record.LearningSetAside{Why: "b"})
 	back := entry(3, record.EntryWithdrawn{Entry: record.EntryID(second.ID.String())})
-	if list := SetAsides([]journal.Envelope{second, first}); len(list) != 2 || list[1].Why != "b" || list[1].Stamp.Author != "Ada" {
+	if list := FoldShop([]journal.Envelope{second, first}).SetAsides; len(list) != 2 || list[1].Why != "b" || list[1].Stamp.Author != "Ada" {
 		t.Errorf("set aside twice gives %+v", list)
 	}
-	if list := SetAsides([]journal.Envelope{back, second, first, first}); len(list) != 1 || list[0].Why != "a" {
+	if list := FoldShop([]journal.Envelope{back, second, first, first}).SetAsides; len(list) != 1 || list[0].Why != "a" {
 		t.Errorf("taken back once gives %+v", list)
+	}
+	early, late := entry(0, record.ClosuresCounted{Counts: map[string]float64{"a": 1}}), entry(4, record.ClosuresCounted{Counts: map[string]float64{"a": 2}})
+	if list := FoldShop([]journal.Envelope{late, first, early}).Counted; len(list) != 1 || list[0].Counts["a"] != 2 {
+		t.Errorf("counted before and after setting aside gives %+v", list)
 	}
 }

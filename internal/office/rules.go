@@ -77,6 +77,7 @@ var rules = map[string]rule{
 	"POST /visits/{visit}/close":                 masters,
 	"POST /learned/aside":                        owner,
 	"POST /learned/again":                        owner,
+	"POST /learned/share":                        owner,
 	"GET /hand-over":                             seniors,
 	"GET /hand-over/":                            seniors,
 	"POST /hand-over/":                           seniors,

@@ -306,6 +306,12 @@ type LearningSetAside struct {
 	Why string `json:"why,omitempty"`
 }
 
+// ClosuresCounted gives what the calls of the whole shop add up to, for devices
+// that hold only some of them. It stands in ShopStream; the latest counts.
+type ClosuresCounted struct {
+	Counts map[string]float64 `json:"counts"` // proved closures by cause
+}
+
 // What a settlement is about.
 const (
 	AboutPlate   = "nameplate" // a field of a unit's nameplate

@@ -113,6 +113,8 @@ type API interface {
 	// SetLearningAside makes only calls closed from now on count; CountAgain takes
 	// such an entry back.
 	SetLearningAside(ctx context.Context, by By, why string) error
+	// ShareCounts gives the counts of the calls held here to all other devices.
+	ShareCounts(ctx context.Context, by By) error
 	CountAgain(ctx context.Context, by By, entry record.EntryID) error
 
 	// The closed lists of answers.

@@ -22,6 +22,7 @@ import (
 type taught struct {
 	closures []ledger.Closure // by time of closing
 	asides   []ledger.SetAside
+	counted  []ledger.Counted // of the whole shop, as the office gave it
 }
 
 // since returns the moment before which closings do not count.
@@ -47,6 +48,28 @@ func (t taught) counts(c *fault.Catalogue, day time.Time) map[string]float64 {
 		if _, known := c.Fault(x.Cause); known {
 			sum[x.Cause] += x.Weight
 		}
+	}
+	return t.orShared(sum, day)
+}
+
+// orShared returns the counts of the whole shop, as last given before the end of
+// a day, where they are more than own ones: a phone holds few of the calls.
+func (t taught) orShared(own map[string]float64, day time.Time) map[string]float64 {
+	for i := len(t.counted) - 1; i >= 0; i-- {
+		if x := t.counted[i]; x.Stamp.At.Before(day) {
+			if total(x.Counts) > total(own) {
+				return x.Counts
+			}
+			break
+		}
+	}
+	return own
+}
+
+func total(counts map[string]float64) float64 {
+	sum := 0.0
+	for _, n := range counts {
+		sum += n // halves: the order is of no account
 	}
 	return sum
 }
@@ -87,7 +110,8 @@ func (s *Service) learn(ctx context.Context) (taught, error) {
 	if err != nil {
 		return taught{}, fmt.Errorf("learned: %w", err)
 	}
-	return taught{closures, ledger.SetAsides(envelopes)}, nil
+	shop := ledger.FoldShop(envelopes)
+	return taught{closures, shop.SetAsides, shop.Counted}, nil
 }
 
 // experience gives both sides of the desk what the shop had proved on the day
@@ -205,6 +229,8 @@ type Learned struct {
 	Sides []LearnedSide
 	// Waiting is how many closures do not count yet because the customer may still call again.
 	Waiting int
+	// Shared is when the counts of the whole shop were last given to the phones; zero if never.
+	Shared time.Time
 	// Aside is the entry that set learning aside, nil if all closures count.
 	Aside *ledger.SetAside
 }
@@ -246,6 +272,9 @@ func (s *Service) Learned(ctx context.Context, kind string) (Learned, error) {
 	l := Learned{Kind: kinds[i]}
 	if n := len(t.asides); n > 0 {
 		l.Aside = &t.asides[n-1]
+	}
+	if n := len(t.counted); n > 0 {
+		l.Shared = t.counted[n-1].Stamp.At
 	}
 	today := s.now().UTC().Truncate(24 * time.Hour)
 	for _, c := range t.closures {
@@ -298,6 +327,16 @@ func (s *Service) SetLearningAside(ctx context.Context, by By, why string) error
 		return err
 	}
 	return s.writeShop(ctx, by, record.LearningSetAside{Why: why})
+}
+
+// ShareCounts gives the counts of the calls that this device holds to all others.
+func (s *Service) ShareCounts(ctx context.Context, by By) error {
+	t, err := s.learn(ctx)
+	if err != nil {
+		return err
+	}
+	t.counted = nil // own ones alone
+	return s.writeShop(ctx, by, record.ClosuresCounted{Counts: t.counts(s.faults, s.now().UTC())})
 }
 
 // CountAgain takes the entry back that set learning aside.

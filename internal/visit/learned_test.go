@@ -150,6 +150,27 @@ func TestLearned(t *testing.T) {
 	}
 }
 
+// TestSharedCounts: a phone that holds few calls goes by the counts of the shop,
+// from the day after they were given; who holds as many goes by its own.
+func TestSharedCounts(t *testing.T) {
+	s := newShop(t)
+	s.teach(4, "herm-cap-open", longAgo, true)
+	s.ok(s.ShareCounts(t.Context(), s.by()))
+	all := must(s.learn(t.Context()))(t)
+	phone := taught{counted: all.counted}
+	now := s.now()
+	if n := phone.counts(s.faults, now.AddDate(0, 0, 1))["herm-cap-open"]; n != 4 {
+		t.Errorf("the phone counts %v, want the 4 of the shop", n)
+	}
+	if n := phone.counts(s.faults, now.AddDate(0, 0, -1))["herm-cap-open"]; n != 0 {
+		t.Errorf("the day before the phone counts %v", n)
+	}
+	s.teach(1, "herm-cap-open", longAgo, true)
+	if n := must(s.learn(t.Context()))(t).counts(s.faults, now)["herm-cap-open"]; n != 5 {
+		t.Errorf("with a call of more the office counts %v, want its own 5", n)
+	}
+}
+
 // TestHappened: a repair of the last weeks speaks for what it leaves behind, one
 // of the last year for the same cause; one of another system for nothing.
 func TestHappened(t *testing.T) {

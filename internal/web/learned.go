@@ -40,6 +40,14 @@ func (s *Server) showLearned(w http.ResponseWriter, r *http.Request, wrong *visi
 			Sets: []page.FieldSet{{Intro: "Calls closed before now then no longer count. Nothing is deleted.", Fields: []page.Field{needed(f.words("why", "Why", "For instance: another part of town, other equipment."))}}}},
 		Wrong: f.rest(),
 	}
+	if _, _, err := s.office(); err == nil {
+		p.Phone = "This phone holds only some of the calls. It goes by what the office last gave out: setting aside and giving out are done there."
+	}
+	p.Share = page.Undo{Action: learnedPath + "/share", Hidden: []page.Hidden{{Name: "form", Value: s.Visits.NewForm()}}}
+	p.Shared = "Not given to the phones yet."
+	if !l.Shared.IsZero() {
+		p.Shared = "Last given to the phones on " + s.day(l.Shared) + "."
+	}
 	for _, side := range l.Sides {
 		p.Sides = append(p.Sides, learnedSide(side))
 	}
@@ -71,15 +79,43 @@ func ofHundred(share float64) string { return strconv.FormatFloat(100*share, 'f'
 
 func (s *Server) setLearningAside(w http.ResponseWriter, r *http.Request) error {
 	by := s.by(r)
-	if err := s.Visits.SetLearningAside(r.Context(), by, r.PostForm.Get("why")); err != nil {
+	err := s.atOffice()
+	if err == nil {
+		err = s.Visits.SetLearningAside(r.Context(), by, r.PostForm.Get("why"))
+	}
+	if err != nil {
 		return s.again(w, r, err, s.showLearned)
 	}
 	return see(w, r, learnedPath, url.Values{"done": {"learning-aside"}})
 }
 
+// atOffice refuses on a phone what concerns the whole shop.
+func (s *Server) atOffice() error {
+	if _, _, err := s.office(); err == nil {
+		return &visit.Error{Kind: visit.Denied, Message: "That is done at the office: this phone holds only some of the calls."}
+	}
+	return nil
+}
+
+func (s *Server) shareCounts(w http.ResponseWriter, r *http.Request) error {
+	by := s.by(r)
+	err := s.atOffice()
+	if err == nil {
+		err = s.Visits.ShareCounts(r.Context(), by)
+	}
+	if err != nil {
+		return s.again(w, r, err, s.showLearned)
+	}
+	return see(w, r, learnedPath, url.Values{"done": {"learning-shared"}})
+}
+
 func (s *Server) countAgain(w http.ResponseWriter, r *http.Request) error {
 	by := s.by(r)
-	if err := s.Visits.CountAgain(r.Context(), by, record.EntryID(r.PostForm.Get("entry"))); err != nil {
+	err := s.atOffice()
+	if err == nil {
+		err = s.Visits.CountAgain(r.Context(), by, record.EntryID(r.PostForm.Get("entry")))
+	}
+	if err != nil {
 		return s.again(w, r, err, s.showLearned)
 	}
 	return see(w, r, learnedPath, url.Values{"done": {"learning-again"}})

@@ -132,6 +132,7 @@ func (s *Server) routes() map[string]answer {
 		"GET /learned":        s.learned,
 		"POST /learned/aside": s.setLearningAside,
 		"POST /learned/again": s.countAgain,
+		"POST /learned/share": s.shareCounts,
 
 		"GET /wiring":        s.wirings,
 		"GET /wiring/{kind}": s.wiring,

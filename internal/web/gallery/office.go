@@ -73,6 +73,7 @@ func learned() page.LearnedPage {
 		State: "2 closed calls wait for the 31st day.",
 		Sides: []page.LearnedSide{{Heading: "Cooling and air", Intro: "5.5 calls of your own on these 75 causes; the catalogue weighs as much as 75 calls.",
 			Met: []page.LearnedLine{line("Open compressor capacitor", "4.1", "5.5", "10.6")}, Others: []page.LearnedLine{line("Contactor coil open", "2.0", "0", "1.9")}}},
+		Share: page.Undo{Action: "#"}, Shared: "Last given to the phones on 3 May 2026.",
 		Again: &page.Undo{Action: "#"},
 		Aside: page.FormPage{Action: "#", Submit: "Count from today on", Sets: []page.FieldSet{{Fields: []page.Field{{Kind: page.Words, Name: "why", Label: "Why", Needed: true}}}}},
 	}
