@@ -24,11 +24,13 @@ type Experience struct {
 //
 // w is the weight of a fault in the catalogue, W the sum of the weights, n_h the
 // closures of the fault, n those of all faults given. α, the number of closures
-// for which the catalogue stands, is the number of faults given. Factors do not enter. The weights add up to W, so that faults that a shop
-// never met keep their place against the sound system and the unlisted causes.
+// for which the catalogue stands, is the number of faults given. Factors do not
+// enter. The weights add up to W, so that the faults together keep their place
+// against the sound system and the unlisted causes.
 //
 // published: Gelman et al., Bayesian Data Analysis, 3rd ed., section 3.4 (multinomial
-// model with a Dirichlet prior); practice: α.
+// model with a Dirichlet prior), cited from memory; the test derives the mean anew.
+// practice: α.
 func (x Experience) Learned(fits []*fault.Fault) map[string]float64 {
 	alpha, total, n := float64(len(fits)), 0.0, 0.0
 	for _, f := range fits {

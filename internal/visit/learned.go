@@ -188,7 +188,8 @@ func happened(h Here, c *fault.Catalogue) []happening {
 	return list
 }
 
-// leastCounted is from how many closures a cause is worth a word. practice: one.
+// leastCounted is from how many closures a cause is worth a word.
+// practice: one.
 const leastCounted = 1
 
 // beside says what weighs in beside the readings, of the causes that stand.
