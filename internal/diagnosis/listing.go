@@ -18,6 +18,10 @@ type listing struct {
 	// otherwise gives the share of a fault where the World knows better than the
 	// catalogue; nil where it never does.
 	otherwise func(f *fault.Fault, share float64) float64
+	// experience bends the weights of the catalogue, weights are the bent ones by
+	// fault; nil where nothing is.
+	experience Experience
+	weights    map[string]float64
 
 	hyps    []Hypothesis
 	faults  [][]*fault.Fault // of each hypothesis
@@ -46,17 +50,18 @@ const healthyShare = 0.03
 // addHypotheses lists the single faults that this equipment can have, with
 // their weight times how often they bring this complaint.
 func (w *listing) addHypotheses(fits []*fault.Fault) {
+	w.weights = w.experience.weights(fits)
 	total := 0.0
 	w.hyps = append(w.hyps, Hypothesis{ID: "healthy"})
 	w.faults = append(w.faults, nil)
 	atLimit := 0.0
 	for _, f := range fits {
 		if f.Healthy {
-			atLimit += f.Weight * w.share(f)
+			atLimit += w.weight(f) * w.share(f)
 			continue
 		}
 		h := Hypothesis{ID: f.ID, Faults: []Fault{{f.ID, f.Repair}}, Subsystem: f.Group,
-			Prior: math.Max(f.Weight*w.share(f), leastLikelihood), Charge: f.Charge, Duty: f.Duty}
+			Prior: math.Max(w.weight(f)*w.share(f), leastLikelihood), Charge: f.Charge, Duty: f.Duty}
 		total += h.Prior
 		w.hyps = append(w.hyps, h)
 		w.faults = append(w.faults, []*fault.Fault{f})
@@ -92,7 +97,7 @@ func (w *listing) addPairs() {
 		first, second := w.faults[a][0], w.faults[b][0]
 		h := Hypothesis{ID: p.ID, Faults: []Fault{{first.ID, first.Repair}, {second.ID, second.Repair}}, Subsystem: first.Group, Together: p.Together || p.Either,
 			Charge: first.Charge || second.Charge}
-		h.Prior = math.Max(first.Weight*p.Rate*math.Max(w.share(first), w.share(second)), leastLikelihood)
+		h.Prior = math.Max(w.weight(first)*p.Rate*math.Max(w.share(first), w.share(second)), leastLikelihood)
 		if i, known := pair[faultKey(h.Faults)]; known {
 			w.hyps[i].Prior += h.Prior
 			continue

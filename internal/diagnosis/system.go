@@ -21,6 +21,8 @@ type Situation struct {
 	OutdoorKnown, WetBulbKnown bool
 	// Complaint is the id of a complaint of the catalogue, or empty.
 	Complaint string
+	// Experience is what the shop has proved and what happened to the system.
+	Experience Experience
 	// Pause, if not nil, is called before each plant is solved, so that a program
 	// of one thread can see to other things meanwhile. Nothing may hang on it.
 	Pause func()
@@ -62,7 +64,7 @@ func Open(s Situation, set Settings) (*System, error) {
 		return nil, fmt.Errorf("diagnosis: %w", err)
 	}
 	solver.Remember(rememberedCycles)
-	w := &plantWorld{sit: s, solver: solver, listing: listing{catalogue: s.Faults, tests: s.Checks, complaint: s.Complaint, modes: []string{"cool"}}}
+	w := &plantWorld{sit: s, solver: solver, listing: listing{catalogue: s.Faults, tests: s.Checks, complaint: s.Complaint, modes: []string{"cool"}, experience: s.Experience}}
 	w.list(s.Faults.Fits(s.Plant.Has))
 	for i := range s.Checks.Checks {
 		if err := w.addCheck(&s.Checks.Checks[i]); err != nil {

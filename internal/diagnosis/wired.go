@@ -21,6 +21,8 @@ type Wired struct {
 	// Heating says that nothing is proposed at a cooling call: that is read on
 	// the plant beside, and nobody runs it in the cold to find a fault of the heat.
 	Heating bool
+	// Experience is what the shop has proved and what happened to the system.
+	Experience Experience
 }
 
 // wiredWorld is the World of a described system. Its particles differ in the
@@ -53,7 +55,7 @@ func OpenWired(s Wired, set Settings) (*Engine, error) {
 		return nil, fmt.Errorf("diagnosis: %w", err)
 	}
 	w := &wiredWorld{
-		listing: listing{catalogue: s.Faults, tests: s.Checks, complaint: s.Complaint, modes: ModesOf(on)},
+		listing: listing{catalogue: s.Faults, tests: s.Checks, complaint: s.Complaint, modes: ModesOf(on), experience: s.Experience},
 		on:      on, reads: map[Demand][]int{}, shown: map[shownKey][]fieldtest.Outcome{},
 	}
 	w.otherwise = w.inHeating

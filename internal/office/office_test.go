@@ -317,6 +317,7 @@ var matrix = map[string]string{
 	"POST /office/people/{person}/access": "o", "GET /office/people/{person}/password": "o", "POST /office/people/{person}/password": "o",
 	"GET /office/phones": "omaf", "POST /office/phones": "omaf", "POST /office/phones/{phone}/revoke": "omaf",
 
+	"POST /learned/aside": "o", "POST /learned/again": "o", "POST /learned/share": "o",
 	"POST /phone/worker": "omafp", "POST /properties": "omafp", "POST /properties/{property}/edit": "omafp", "POST /properties/{property}/systems": "omafp", "POST /properties/{property}/tasks": "omafp",
 	"POST /systems/{system}/units": "omafp", "POST /systems/{system}/visits": "omafp", "POST /visits/{visit}/tasks": "omafp", "POST /api/calc/{calculator}": "omafp",
 	"POST /units/{unit}/nameplate": "omap", "POST /properties/{property}/chain/withdraw": "omap", "POST /systems/{system}/chain/{link}": "omap",

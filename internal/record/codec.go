@@ -78,6 +78,8 @@ var (
 	_ = register[VisitClosed]("visit-closed")
 	_ = register[StatementSettled]("statement-settled")
 	_ = register[ReportShared]("report-shared")
+	_ = register[ClosuresCounted]("closures-counted")
+	_ = register[LearningSetAside]("learning-set-aside")
 )
 
 // Encode puts kind, version and payload of event into e. It panics if event is

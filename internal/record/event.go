@@ -299,6 +299,19 @@ type VisitClosed struct {
 	Note    string  `json:"note,omitempty"`
 }
 
+// LearningSetAside says that what the shop proved on calls closed before this
+// entry no longer bends the odds. It stands in ShopStream; withdrawn, the calls
+// count again.
+type LearningSetAside struct {
+	Why string `json:"why,omitempty"`
+}
+
+// ClosuresCounted gives what the calls of the whole shop add up to, for devices
+// that hold only some of them. It stands in ShopStream; the latest counts.
+type ClosuresCounted struct {
+	Counts map[string]float64 `json:"counts"` // proved closures by cause
+}
+
 // What a settlement is about.
 const (
 	AboutPlate   = "nameplate" // a field of a unit's nameplate

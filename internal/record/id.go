@@ -25,6 +25,9 @@ const propertyPrefix = "property/"
 // systems, units, visits and tasks.
 func (p PropertyID) Stream() journal.Stream { return journal.Stream(propertyPrefix + string(p)) }
 
+// ShopStream is the stream of what concerns the whole shop; every phone carries it.
+const ShopStream journal.Stream = "shop"
+
 // PropertyOf returns the property of a stream; false if it is no property's.
 func PropertyOf(s journal.Stream) (PropertyID, bool) {
 	id, ok := strings.CutPrefix(string(s), propertyPrefix)

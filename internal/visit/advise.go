@@ -31,7 +31,7 @@ func (s *Service) Advise(ctx context.Context, visit record.VisitID) (Advice, err
 
 // inWords returns the advice of the desk in words.
 func (d *desk) inWords() (Advice, error) {
-	a := Advice{Verdict: d.advice.Verdict, Raw: d.advice, Standing: d.standing(), Hint: d.hint()}
+	a := Advice{Verdict: d.advice.Verdict, Raw: d.advice, Standing: d.standing(), Hint: d.hint(), Beside: d.beside()}
 	if r := d.advice.Repair; r != nil {
 		line := d.repairLine(*r)
 		a.Repair = &line

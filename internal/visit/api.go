@@ -105,6 +105,18 @@ type API interface {
 	// History returns the readings of a point over all visits to a system, oldest first.
 	History(ctx context.Context, system record.SystemID, check, point string) ([]HistoryLine, error)
 
+	// Forecast carries the readings of a point on to the next season.
+	Forecast(ctx context.Context, system record.SystemID, check, point string) (Forecast, error)
+	// Learned says what the shop's closed calls do to the weights of the causes of
+	// a kind of system; empty is the split air conditioner.
+	Learned(ctx context.Context, kind string) (Learned, error)
+	// SetLearningAside makes only calls closed from now on count; CountAgain takes
+	// such an entry back.
+	SetLearningAside(ctx context.Context, by By, why string) error
+	// ShareCounts gives the counts of the calls held here to all other devices.
+	ShareCounts(ctx context.Context, by By) error
+	CountAgain(ctx context.Context, by By, entry record.EntryID) error
+
 	// The closed lists of answers.
 	// Complaints lists the classes of complaint that a kind of system can bring;
 	// all of them for an empty kind.

@@ -28,7 +28,10 @@ type desk struct {
 	agreed  agreed
 	ambient quantity.Pressure
 	leftOut []string
-	advice  diagnosis.Advice
+	// closures and happened are what weighs in beside the readings.
+	closures map[string]float64
+	happened []happening
+	advice   diagnosis.Advice
 }
 
 // usual stands in for surroundings that were not recorded.
@@ -45,6 +48,11 @@ const usualHumidity = 0.5
 // says why, and the rest goes on without.
 func (s *Service) desk(ctx context.Context, here Here) (*desk, error) {
 	d := s.lay(here)
+	t, err := s.taught(ctx)
+	if err != nil {
+		return nil, err
+	}
+	d.experience(t)
 	if err := d.think(s.engines, d.possible); err == nil {
 		d.advice, err = d.ask(d.c)
 		if err != nil {

@@ -3,6 +3,7 @@ package visit
 import (
 	"context"
 	"crypto/sha256"
+	"encoding/json"
 	"fmt"
 	"sync"
 
@@ -33,6 +34,8 @@ type Situation struct {
 	// OutdoorKnown and WetBulbKnown say that these were recorded, not assumed.
 	OutdoorKnown, WetBulbKnown bool
 	Complaint                  string
+	// Experience is a diagnosis.Experience in JSON; empty for none.
+	Experience string
 }
 
 // engines makes reasoners and keeps the last few, and the last advice given:
@@ -148,12 +151,18 @@ func (e *engines) advise(s Situation, r Reasoner, c diagnosis.Case) (diagnosis.A
 
 // open makes the reasoner of a real system.
 func (s *Service) open(x Situation) (Reasoner, error) {
+	var experience diagnosis.Experience
+	if x.Experience != "" {
+		if err := json.Unmarshal([]byte(x.Experience), &experience); err != nil {
+			return nil, err
+		}
+	}
 	if x.Wiring != "" {
 		d, err := describe(x.Wiring, x.House)
 		if err != nil {
 			return nil, err
 		}
-		return diagnosis.OpenWired(diagnosis.Wired{System: d, Faults: s.faults, Checks: s.checks, Complaint: x.Complaint, Heating: x.Heating}, diagnosis.DefaultSettings())
+		return diagnosis.OpenWired(diagnosis.Wired{System: d, Faults: s.faults, Checks: s.checks, Complaint: x.Complaint, Heating: x.Heating, Experience: experience}, diagnosis.DefaultSettings())
 	}
 	p, err := s.engines.plant(x.Plate)
 	if err != nil {
@@ -161,7 +170,7 @@ func (s *Service) open(x Situation) (Reasoner, error) {
 	}
 	return diagnosis.Open(diagnosis.Situation{
 		Plant: p, Faults: s.faults, Checks: s.checks, At: x.Surroundings,
-		OutdoorKnown: x.OutdoorKnown, WetBulbKnown: x.WetBulbKnown, Complaint: x.Complaint, Pause: s.pause,
+		OutdoorKnown: x.OutdoorKnown, WetBulbKnown: x.WetBulbKnown, Complaint: x.Complaint, Experience: experience, Pause: s.pause,
 	}, diagnosis.DefaultSettings())
 }
 

@@ -51,6 +51,7 @@ type Service struct {
 	pause  func()
 
 	engines *engines
+	lessons lessons
 }
 
 // New returns a service. An error means that a catalogue of the program is

@@ -20,14 +20,15 @@ import (
 // at every look and ids from a fixed seed.
 type shop struct {
 	*Service
-	t   testing.TB
-	log *memlog.Log
+	t           testing.TB
+	log         *memlog.Log
+	taughtCalls int
 }
 
 func newShop(t testing.TB) *shop {
 	t.Helper()
 	log := memlog.New(ledger.Summary())
-	return &shop{newService(t, log, 1), t, log}
+	return &shop{Service: newService(t, log, 1), t: t, log: log}
 }
 
 func newService(t testing.TB, log journal.Log, seed byte) *Service {

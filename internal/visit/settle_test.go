@@ -38,7 +38,7 @@ func twoPhones(t *testing.T) (ada, ben *shop) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		return &shop{s, t, log}
+		return &shop{Service: s, t: t, log: log}
 	}
 	return make("ada's phone", 1), make("ben's phone", 2)
 }

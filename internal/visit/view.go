@@ -30,6 +30,9 @@ type Advice struct {
 	Unlisted string // "about 5 in 100 that it is something not on the list", empty if negligible
 	Hint     string // when the odds should not be trusted
 	Next     []Card // up to three checks, the best first
+	// Beside says what weighs in beside the readings: what the shop proved, what
+	// was done to the system of late.
+	Beside []string
 
 	NotJudged *NotJudged // when charge matters and cannot be judged
 	Warnings  []string

@@ -64,7 +64,7 @@ func (s *Server) showLater(w http.ResponseWriter, r *http.Request, wrong *visit.
 	if err != nil {
 		return err
 	}
-	f := fill(nil, r.PostForm, wrong)
+	f := fill(map[string]string{"what": r.URL.Query().Get("what")}, r.PostForm, wrong) // offered, for instance by a forecast
 	base := visitPath(here.Visit.Visit)
 	form := page.FormPage{
 		Shell:  s.shell(r, here, "Still to be done", "Proof"),

@@ -129,6 +129,11 @@ func (s *Server) routes() map[string]answer {
 		"GET /calculators":              s.calculators,
 		"GET /calculators/{calculator}": s.calculator,
 
+		"GET /learned":        s.learned,
+		"POST /learned/aside": s.setLearningAside,
+		"POST /learned/again": s.countAgain,
+		"POST /learned/share": s.shareCounts,
+
 		"GET /wiring":        s.wirings,
 		"GET /wiring/{kind}": s.wiring,
 

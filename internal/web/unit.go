@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"rung/internal/chart"
+	"rung/internal/ledger"
 	"rung/internal/quantity"
 	"rung/internal/record"
 	"rung/internal/visit"
@@ -62,7 +63,21 @@ func (s *Server) unit(w http.ResponseWriter, r *http.Request) error {
 		}
 		view.Trends = append(view.Trends, drawn...)
 	}
+	for i := range view.Trends {
+		view.Trends[i].Act = recommendLink(p, x.System, view.Trends[i].Recommend)
+	}
 	return s.render(w, r, http.StatusOK, page.Unit(view))
+}
+
+// recommendLink leads to the form of a recommendation on the open visit to the
+// system; nowhere without one, for a recommendation belongs to a visit.
+func recommendLink(p *ledger.Property, system record.SystemID, what string) page.Link {
+	for _, v := range p.VisitsTo(system) {
+		if v.Closed == nil && what != "" {
+			return page.Link{Text: "Recommend it", Href: visitPath(v.Visit) + "/later?" + url.Values{"kind": {"recommendation"}, "what": {what}}.Encode()}
+		}
+	}
+	return page.Link{}
 }
 
 // plateValue puts a word of the plate into its wording.
@@ -107,7 +122,13 @@ func (s *Server) trend(r *http.Request, system record.SystemID, check, point, na
 		return nil, nil
 	}
 	last := history[len(history)-1].Showing
-	return &page.Trend{Name: name, SVG: chart.Trend(past, name+", last "+last), Last: last}, nil
+	t := &page.Trend{Name: name, SVG: chart.Trend(past, name+", last "+last), Last: last}
+	ahead, err := s.Visits.Forecast(r.Context(), system, check, point)
+	if err != nil {
+		return nil, err
+	}
+	t.Forecast, t.Recommend = ahead.Text, ahead.Recommend
+	return t, nil
 }
 
 // nameplate asks for what is on the plate.

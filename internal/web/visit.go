@@ -159,7 +159,7 @@ func (s *Server) surroundingFacts(p *ledger.Property, v *ledger.Visit) []page.Fa
 }
 
 func causes(a visit.Advice) page.Causes {
-	c := page.Causes{Unlisted: a.Unlisted, Hint: a.Hint}
+	c := page.Causes{Unlisted: a.Unlisted, Hint: a.Hint, Beside: a.Beside, Learned: learnedPath}
 	for _, x := range a.Standing {
 		c.Standing = append(c.Standing, page.Cause{ID: x.ID, Name: x.Name, Detail: x.Detail, Repair: x.Repair, Odds: x.Odds, Severity: x.Severity,
 			Bar: chart.Odds(x.Probability, x.Name+": "+x.Odds), Reasons: x.Reasons})

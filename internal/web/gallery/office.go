@@ -61,3 +61,20 @@ func trustPage() page.TrustPage {
 		Platforms: []page.TrustSteps{{Platform: "A phone", Steps: []string{"Download the root.", "Open the settings."}}},
 	}
 }
+
+func learned() page.LearnedPage {
+	line := func(name, base, calls, now string) page.LearnedLine {
+		return page.LearnedLine{Name: name, Origin: "practice: judgement", Base: base, Closures: calls, Now: now}
+	}
+	return page.LearnedPage{
+		Shell: page.Shell{Title: "What your calls taught", Back: page.Link{Text: "Start", Href: "/"}},
+		Kind:  page.Field{Kind: page.Pick, Name: "kind", Label: "Kind of system", Value: "a", Choices: []page.Choice{{Value: "a", Label: "Split air conditioner"}}},
+		How:   []string{"Every visit begins with odds for each cause. They start from the catalogue, and every call of yours that was closed as fixed moves them a little."},
+		State: "2 closed calls wait for the 31st day.",
+		Sides: []page.LearnedSide{{Heading: "Cooling and air", Intro: "5.5 calls of your own on these 75 causes; the catalogue weighs as much as 75 calls.",
+			Met: []page.LearnedLine{line("Open compressor capacitor", "4.1", "5.5", "10.6")}, Others: []page.LearnedLine{line("Contactor coil open", "2.0", "0", "1.9")}}},
+		Share: page.Undo{Action: "#"}, Shared: "Last given to the phones on 3 May 2026.",
+		Again: &page.Undo{Action: "#"},
+		Aside: page.FormPage{Action: "#", Submit: "Count from today on", Sets: []page.FieldSet{{Fields: []page.Field{{Kind: page.Words, Name: "why", Label: "Why", Needed: true}}}}},
+	}
+}

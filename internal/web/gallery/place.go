@@ -14,6 +14,7 @@ func places() []Picture {
 		{"property", "Property with four systems", page.Place(property())},
 		{"system", "System", page.Place(system())},
 		{"unit", "Unit with history", page.Unit(unit())},
+		{"learned", "What the shop's calls taught", page.Learned(learned())},
 		{"nameplate", "Nameplate, quick entry", page.Form(nameplate())},
 	}
 }

@@ -64,4 +64,8 @@ type Trend struct {
 	Name string
 	SVG  string
 	Last string
+	// Forecast says where it goes, Recommend what to do about it; Act leads to the
+	// form of that.
+	Forecast, Recommend string
+	Act                 Link
 }

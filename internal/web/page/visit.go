@@ -60,8 +60,10 @@ type Causes struct {
 	Standing []Cause
 	Unlisted string // odds that it is something not on the list
 	Ruled    []Ruled
-	RuledOut int    // how many causes Ruled stands for
-	Hint     string // when the odds should not be trusted
+	RuledOut int      // how many causes Ruled stands for
+	Hint     string   // when the odds should not be trusted
+	Beside   []string // what weighs in beside the readings
+	Learned  string   // address of the page that says where the odds begin; may be empty
 }
 
 // shown is how many causes stand open on the page; the others are a tap away.
