@@ -307,7 +307,7 @@ func TestForgedForms(t *testing.T) {
 // owner, m mechanic, a apprentice, f office, p an owner's phone, n nobody known.
 // Every other page may be read by the shop, "omafp".
 var matrix = map[string]string{
-	"GET /static/": "omafpn", "GET /sign-in": "omafpn", "POST /sign-in": "omafpn", "POST /sign-out": "omafpn", "GET /setup": "omafpn", "POST /setup": "omafpn",
+	"GET /static/": "omafpn", "GET /favicon.ico": "omafpn", "GET /sign-in": "omafpn", "POST /sign-in": "omafpn", "POST /sign-out": "omafpn", "GET /setup": "omafpn", "POST /setup": "omafpn",
 	"GET /enrol": "omafpn", "POST /enrol": "omafpn", "GET /trust": "omafpn", "GET /trust/root.crt": "omafpn",
 	"GET /report/{token}": "omafpn", "GET /report/{token}/report.pdf": "omafpn",
 	"GET /api/device": "p", // answers phones only

@@ -35,6 +35,7 @@ var (
 var rules = map[string]rule{
 	"GET /static/":                   anyone,
 	"GET /sw.js":                     anyone,
+	"GET /favicon.ico":               anyone,
 	"GET /sign-in":                   anyone,
 	"POST /sign-in":                  anyone,
 	"POST /sign-out":                 anyone,

@@ -332,6 +332,7 @@ func TestForgedFormInThePhone(t *testing.T) {
 		}
 		fmt.Fprintf(w, `<!DOCTYPE html><main><form method="post" action="%s/properties"><input name="name" value="forged"><input name="form" value="01ARZ3NDEKTSV4RRFFQ69G5FAV"><button>Send</button></form></main>`, b.url)
 	})
+	mux.HandleFunc("/favicon.ico", func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusNoContent) })
 	other := httptest.NewServer(mux)
 	defer other.Close()
 	for _, how := range []string{"/", "/?quiet"} {

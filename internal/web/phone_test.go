@@ -135,7 +135,7 @@ func phoneOf(t testing.TB, ctx context.Context, server string) *phone {
 			}
 			if m.Type == chromedp.ConsoleError || m.Type == chromedp.ConsoleWarning || m.IsException() {
 				p.mu.Lock()
-				p.messages = append(p.messages, fmt.Sprintf("%s %s", m.Source, m))
+				p.messages = append(p.messages, fmt.Sprintf("%s %s %s", m.Source, m, m.URL))
 				p.mu.Unlock()
 			}
 		}

@@ -215,7 +215,7 @@ func (s *Server) Patterns() []string {
 	if s.Exchange != nil {
 		list = append(list, "POST "+exchange.Path)
 	}
-	list = append(list, "/", "GET /static/")
+	list = append(list, "/", "GET /static/", "GET /favicon.ico")
 	if s.Gallery {
 		list = append(list, "GET /gallery/")
 	}

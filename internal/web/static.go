@@ -208,4 +208,5 @@ func (s *Server) addStatic(mux *http.ServeMux) {
 	for name, f := range files {
 		mux.Handle("GET "+name, f)
 	}
+	mux.Handle("GET /favicon.ico", files["/static/icon.svg"]) // asked for by pages that name no icon
 }
