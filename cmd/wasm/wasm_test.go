@@ -13,7 +13,7 @@ import (
 
 // foreign are the modules the program for the browser may be made of, beside
 // the standard library and our own packages.
-var foreign = map[string]bool{"github.com/a-h/templ": true, "codeberg.org/go-pdf/fpdf": true, "rsc.io/qr": true}
+var foreign = map[string]bool{"github.com/a-h/templ": true, "rsc.io/qr": true}
 
 // forBrowser runs the go command for the browser and returns what it printed.
 func forBrowser(t *testing.T, args ...string) []byte {

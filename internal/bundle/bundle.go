@@ -87,15 +87,29 @@ func sizeOf(path string) int {
 	return int(i.Size())
 }
 
-// compile returns the program.
+// compile returns the program. A toolchain whose net/http wants more of a
+// package than what stands in for it has gets the real one: a larger program,
+// and the test of its size says so.
 func compile(ctx context.Context, o Options) ([]byte, error) {
 	dir, err := os.MkdirTemp("", "rung-wasm")
 	if err != nil {
 		return nil, err
 	}
 	defer os.RemoveAll(dir)
+	overlay, err := standIns(ctx, o, dir)
+	if err != nil {
+		return nil, err
+	}
+	program, err := compileWith(ctx, o, dir, "-overlay="+overlay)
+	if err != nil && ctx.Err() == nil {
+		program, err = compileWith(ctx, o, dir)
+	}
+	return program, err
+}
+
+func compileWith(ctx context.Context, o Options, dir string, more ...string) ([]byte, error) {
 	out := filepath.Join(dir, Program)
-	args := []string{"build", "-trimpath", "-ldflags=-s -w", "-tags=" + o.Tags, "-o", out}
+	args := append([]string{"build", "-trimpath", "-ldflags=-s -w", "-tags=" + o.Tags, "-o", out}, more...)
 	if !o.Inlined {
 		args = append(args, "-gcflags=all=-l")
 		for _, p := range hot {
@@ -111,14 +125,23 @@ func compile(ctx context.Context, o Options) ([]byte, error) {
 	return os.ReadFile(out)
 }
 
-func copyStarter(ctx context.Context, o Options) error {
+// toolchain returns the directory of the toolchain.
+func toolchain(ctx context.Context, o Options) (string, error) {
 	c := exec.CommandContext(ctx, "go", "env", "GOROOT")
 	c.Dir = o.Source
 	root, err := c.Output()
 	if err != nil {
-		return fmt.Errorf("find the toolchain: %w", err)
+		return "", fmt.Errorf("find the toolchain: %w", err)
 	}
-	script, err := os.ReadFile(filepath.Join(strings.TrimSpace(string(root)), "lib", "wasm", Starter))
+	return strings.TrimSpace(string(root)), nil
+}
+
+func copyStarter(ctx context.Context, o Options) error {
+	root, err := toolchain(ctx, o)
+	if err != nil {
+		return err
+	}
+	script, err := os.ReadFile(filepath.Join(root, "lib", "wasm", Starter))
 	if err != nil {
 		return err
 	}

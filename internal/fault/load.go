@@ -7,6 +7,7 @@ import (
 	"path"
 	"strconv"
 	"strings"
+	"sync"
 
 	"rung/internal/plant"
 	"rung/internal/source"
@@ -15,9 +16,12 @@ import (
 //go:embed data/*.txt
 var data embed.FS
 
-// Load reads the catalogue. An error is a mistake in the data: a *SyntaxError
-// with file and line.
-func Load() (*Catalogue, error) { return LoadFS(data, "data") }
+// Load returns the catalogue, read at the first call: one for all callers, who
+// change nothing in it. An error is a mistake in the data: a *SyntaxError with
+// file and line.
+func Load() (*Catalogue, error) { return shared() }
+
+var shared = sync.OnceValues(func() (*Catalogue, error) { return LoadFS(data, "data") })
 
 // LoadFS reads a catalogue from the files dir/*.txt of a file system.
 func LoadFS(fsys fs.FS, dir string) (*Catalogue, error) {

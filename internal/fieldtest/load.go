@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"slices"
 	"strings"
+	"sync"
 
 	"rung/internal/fault"
 	"rung/internal/plant"
@@ -16,9 +17,12 @@ import (
 //go:embed data/*.txt
 var data embed.FS
 
-// Load reads the catalogue. An error is a mistake in the data, with file and
-// line where there is one.
-func Load() (*Catalogue, error) { return LoadFS(data, "data") }
+// Load returns the catalogue, read at the first call: one for all callers, who
+// change nothing in it. An error is a mistake in the data, with file and line
+// where there is one.
+func Load() (*Catalogue, error) { return shared() }
+
+var shared = sync.OnceValues(func() (*Catalogue, error) { return LoadFS(data, "data") })
 
 // LoadFS reads a catalogue from the files dir/*.txt of a file system.
 func LoadFS(fsys fs.FS, dir string) (*Catalogue, error) {

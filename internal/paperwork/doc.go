@@ -1,6 +1,7 @@
 // Package paperwork holds the papers of a visit as plain data: the panel note
 // that stays at the unit, and the report for the customer. From the same data
-// come the page for screen and print, the PDF, and the code on the note.
+// come the page for screen and print, the PDF, and the code on the note. The
+// PDF is left out of the build for the browser, whose own printing makes one.
 //
 // # The code on the panel note
 //

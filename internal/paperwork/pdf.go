@@ -1,3 +1,5 @@
+//go:build !js
+
 package paperwork
 
 import (
@@ -199,33 +201,4 @@ func (r Report) parts() []part {
 		{"How we know it works", append(proof, r.Limits...)}, {"Refrigerant charge: not judged, because", unjudged},
 		{"Safety", r.Safety}, {"What we recommend", r.Advice}, {"Readings", readings},
 	}
-}
-
-// String says what was done in one sentence.
-func (w Work) String() string {
-	parts := nonEmpty(w.What, prefixed("out: ", w.Out), prefixed("in: ", w.In), prefixed("the old part measured ", w.Measured), prefixed("why it failed: ", w.Why))
-	return strings.Join(parts, "; ")
-}
-
-// String says before, after and what a healthy unit shows.
-func (p ProofLine) String() string {
-	parts := nonEmpty(prefixed("before ", p.Before), prefixed("now ", p.After), prefixed("healthy ", p.Must), p.Word)
-	return p.Name + ": " + strings.Join(parts, ", ")
-}
-
-func prefixed(before, s string) string {
-	if s == "" {
-		return ""
-	}
-	return before + s
-}
-
-func nonEmpty(list ...string) []string {
-	var kept []string
-	for _, s := range list {
-		if s != "" {
-			kept = append(kept, s)
-		}
-	}
-	return kept
 }

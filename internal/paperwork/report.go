@@ -1,5 +1,7 @@
 package paperwork
 
+import "strings"
+
 // Report is the visit report for the customer: what was said, found, done and
 // proved, in plain words.
 type Report struct {
@@ -38,4 +40,33 @@ type ProofLine struct {
 	After  string
 	Must   string
 	Word   string // "holds", "does not hold", "not read"
+}
+
+// String says what was done in one sentence.
+func (w Work) String() string {
+	parts := nonEmpty(w.What, prefixed("out: ", w.Out), prefixed("in: ", w.In), prefixed("the old part measured ", w.Measured), prefixed("why it failed: ", w.Why))
+	return strings.Join(parts, "; ")
+}
+
+// String says before, after and what a healthy unit shows.
+func (p ProofLine) String() string {
+	parts := nonEmpty(prefixed("before ", p.Before), prefixed("now ", p.After), prefixed("healthy ", p.Must), p.Word)
+	return p.Name + ": " + strings.Join(parts, ", ")
+}
+
+func prefixed(before, s string) string {
+	if s == "" {
+		return ""
+	}
+	return before + s
+}
+
+func nonEmpty(list ...string) []string {
+	var kept []string
+	for _, s := range list {
+		if s != "" {
+			kept = append(kept, s)
+		}
+	}
+	return kept
 }

@@ -2,6 +2,7 @@ package refrigerant
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -296,6 +297,27 @@ func TestDecodeRefusesDamage(t *testing.T) {
 	} {
 		if _, err := decodeNodes(b); err == nil {
 			t.Errorf("%s: no error", name)
+		}
+	}
+}
+
+// TestBendComesBack: whatever the numbers, overflow included, for lines of any
+// length and either order of rows and columns. The seed is fixed.
+func TestBendComesBack(t *testing.T) {
+	random := rand.New(rand.NewPCG(1, 2))
+	for _, b := range []block{{rows: 1, columns: 1}, {rows: 2, columns: 3}, {rows: 7, columns: 5, even: true}, {rows: 1, columns: 9, even: true}} {
+		want := make([]int32, b.rows*b.columns)
+		for i := range want {
+			want[i] = int32(random.Uint32())
+		}
+		got := slices.Clone(want)
+		b.alongLines(got, bend)
+		if b.rows > 1 && slices.Equal(got, want) {
+			t.Errorf("%d × %d numbers are not changed", b.rows, b.columns)
+		}
+		b.alongLines(got, unbend)
+		if !slices.Equal(got, want) {
+			t.Errorf("%d × %d numbers: %v came back as %v", b.rows, b.columns, want, got)
 		}
 	}
 }

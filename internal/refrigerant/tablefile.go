@@ -11,8 +11,13 @@ import (
 //go:generate go run ./gen
 
 // A generated table is the header, float64 each, then the values at the nodes,
-// float32 each: saturation rows, line pressures, surfaces. All little-endian. A
-// float32 carries 6e-8 of the value, less than the splines.
+// float32 each: saturation rows, line pressures, surfaces. A float32 carries
+// 6e-8 of the value, less than the splines.
+//
+// Values are not written as they are but as their bits differ from what the
+// neighbours let expect (see bend), all lowest bytes first, then the next:
+// nothing is lost, and the tables, most of what a phone fetches beside the
+// program itself, pack into two fifths of the room. All little-endian.
 
 //go:embed tables/*.bin
 var tableFiles embed.FS
@@ -56,19 +61,21 @@ func (n *nodes) encode() []byte {
 	for _, v := range n.header() {
 		b = binary.LittleEndian.AppendUint64(b, math.Float64bits(*v))
 	}
-	put := func(values ...float64) {
-		for _, v := range values {
-			b = binary.LittleEndian.AppendUint32(b, math.Float32bits(float32(v)))
+	var packed []uint32
+	for _, t := range n.blocks() {
+		bits := make([]int32, t.rows*t.columns)
+		for i := range bits {
+			bits[i] = int32(math.Float32bits(float32(*t.value(i))))
+		}
+		t.alongLines(bits, bend)
+		for _, d := range bits {
+			packed = append(packed, uint32(d<<1)^uint32(d>>31)) // small numbers of either sign have leading zeros
 		}
 	}
-	for _, row := range n.sat {
-		put(row[:]...)
-	}
-	for _, row := range n.lines {
-		put(row[:]...)
-	}
-	for _, s := range n.surfaces {
-		put(s...)
+	for shift := 0; shift < 32; shift += 8 {
+		for _, v := range packed {
+			b = append(b, byte(v>>shift))
+		}
 	}
 	return b
 }
@@ -84,23 +91,22 @@ func decodeNodes(b []byte) (*nodes, error) {
 		*v = math.Float64frombits(binary.LittleEndian.Uint64(b[8*i:]))
 	}
 	b = b[8*len(header):]
-	if want := 4 * n.count(); len(b) != want {
-		return nil, fmt.Errorf("%d bytes of values, want %d", len(b), want)
+	count := n.count()
+	if len(b) != 4*count {
+		return nil, fmt.Errorf("%d bytes of values, want %d", len(b), 4*count)
 	}
-	take := func(into []float64) {
-		for i := range into {
-			into[i] = float64(math.Float32frombits(binary.LittleEndian.Uint32(b[4*i:])))
+	at := 0
+	for _, t := range n.blocks() {
+		bits := make([]int32, t.rows*t.columns)
+		for i := range bits {
+			v := uint32(b[at]) | uint32(b[at+count])<<8 | uint32(b[at+2*count])<<16 | uint32(b[at+3*count])<<24
+			bits[i] = int32(v>>1) ^ -int32(v&1)
+			at++
 		}
-		b = b[4*len(into):]
-	}
-	for i := range n.sat {
-		take(n.sat[i][:])
-	}
-	for i := range n.lines {
-		take(n.lines[i][:])
-	}
-	for i := range n.surfaces {
-		take(n.surfaces[i])
+		t.alongLines(bits, unbend)
+		for i, v := range bits {
+			*t.value(i) = float64(math.Float32frombits(uint32(v)))
+		}
 	}
 	return n, nil
 }

@@ -4,6 +4,7 @@ import (
 	_ "embed"
 	"fmt"
 	"strings"
+	"sync"
 
 	"rung/internal/fault"
 	"rung/internal/quantity"
@@ -35,7 +36,7 @@ func (s Sentence) In(lang string, show Show) string {
 	for _, v := range s.Values {
 		pairs = append(pairs, "{"+v.Name+"}", v.in(lang, show))
 	}
-	return upper(strings.NewReplacer(pairs...).Replace(texts.sentences[s.ID].In(lang)))
+	return upper(strings.NewReplacer(pairs...).Replace(texts().sentences[s.ID].In(lang)))
 }
 
 func (v Value) in(lang string, show Show) string {
@@ -51,7 +52,7 @@ func (v Value) in(lang string, show Show) string {
 // Word returns the wording of an id such as that of a load, a remedy or a call,
 // as it stands within a sentence. An id without wording is given as it is.
 func Word(id, lang string) string {
-	t, known := texts.words[id]
+	t, known := texts().words[id]
 	if !known {
 		return strings.ReplaceAll(id, "-", " ")
 	}
@@ -60,7 +61,7 @@ func Word(id, lang string) string {
 
 // say makes a sentence. It panics if the id has no wording.
 func say(id string, values ...Value) Sentence {
-	if _, known := texts.sentences[id]; !known {
+	if _, known := texts().sentences[id]; !known {
 		panic("replace: no sentence " + id)
 	}
 	return Sentence{id, values}
@@ -100,7 +101,7 @@ var sentencesText string
 // wording holds the texts of data/sentences.txt by id.
 type wording struct{ sentences, words map[string]fault.Text }
 
-var texts = mustWording(sentencesText)
+var texts = sync.OnceValue(func() wording { return mustWording(sentencesText) })
 
 func mustWording(text string) wording {
 	f, err := fault.ParseFile("sentences.txt", text)

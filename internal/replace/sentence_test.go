@@ -33,13 +33,13 @@ func sources(t *testing.T) string {
 
 func TestEverySentenceIsSaid(t *testing.T) {
 	text := sources(t)
-	for id := range texts.sentences {
+	for id := range texts().sentences {
 		if !strings.Contains(text, `"`+id+`"`) {
 			t.Errorf("sentence %s is said nowhere", id)
 		}
 	}
 	for _, m := range regexp.MustCompile(`say\("([a-z0-9-]+)"`).FindAllStringSubmatch(text, -1) {
-		if _, known := texts.sentences[m[1]]; !known {
+		if _, known := texts().sentences[m[1]]; !known {
 			t.Errorf("sentence %s has no wording", m[1])
 		}
 	}
@@ -53,7 +53,7 @@ func TestSentencesAreFilled(t *testing.T) {
 			if strings.Contains(line, "values...") {
 				continue
 			}
-			for _, h := range hole.FindAllStringSubmatch(texts.sentences[m[1]].EN, -1) {
+			for _, h := range hole.FindAllStringSubmatch(texts().sentences[m[1]].EN, -1) {
 				if !strings.Contains(line, `("`+h[1]+`",`) && !(h[1] == "call" && strings.Contains(line, "callWord")) {
 					t.Errorf("%s: {%s} is not filled in: %s", m[1], h[1], strings.TrimSpace(line))
 				}
@@ -95,17 +95,17 @@ func TestEveryCautionIsInTheCatalogue(t *testing.T) {
 
 func TestWordsOfLoadsAndCalls(t *testing.T) {
 	for _, id := range []LoadID{Compressor, Compressor2, Blower, Heat, HeatSecond, Auxiliary, EmergencyRelay, ReversingValve, Humidifier} {
-		if _, known := texts.words[string(id)]; !known {
+		if _, known := texts().words[string(id)]; !known {
 			t.Errorf("no word for %s", id)
 		}
 	}
 	for _, c := range Calls() {
-		if _, known := texts.words[c.Word()]; !known {
+		if _, known := texts().words[c.Word()]; !known {
 			t.Errorf("no word for %s", c.Word())
 		}
 	}
 	for _, r := range remedies {
-		if _, known := texts.words[r.id]; !known {
+		if _, known := texts().words[r.id]; !known {
 			t.Errorf("no word for %s", r.id)
 		}
 	}

@@ -2,7 +2,6 @@ package web
 
 import (
 	"fmt"
-	"io"
 	"net/http"
 	"strings"
 	"time"
@@ -81,18 +80,7 @@ func (s *Server) labels(w http.ResponseWriter, r *http.Request) error {
 	p := sheet.Property
 	view := page.LabelsPage{Shell: page.Shell{Title: "Labels", Place: p.Name, Back: page.Link{Text: "What serves what", Href: chainPath(p.Property)}}, Labels: labels, LeftOut: leftOut}
 	if len(labels) > 0 {
-		view.PDF = propertyPath(p.Property) + "/labels.pdf"
+		view.PDF = pdf(propertyPath(p.Property) + "/labels.pdf")
 	}
 	return s.render(w, r, http.StatusOK, page.Labels(view))
-}
-
-func (s *Server) labelsPDF(w http.ResponseWriter, r *http.Request) error {
-	sheet, labels, _, err := s.chainLabels(r)
-	if err != nil {
-		return err
-	}
-	if len(labels) == 0 {
-		return &visit.Error{Kind: visit.NotFound, Message: "There are no labels to print here yet."}
-	}
-	return sendPDF(w, "labels-"+string(sheet.Property.Property), func(out io.Writer) error { return paperwork.ChainLabelsPDF(out, labels, s.Now()) })
 }

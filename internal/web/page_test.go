@@ -10,11 +10,14 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/a-h/templ"
 	"github.com/a-h/templ/generator"
 	"github.com/a-h/templ/parser/v2"
 	"golang.org/x/net/html"
 
+	"rung/internal/paperwork"
 	"rung/internal/web/gallery"
+	"rung/internal/web/page"
 )
 
 // pictures renders the gallery.
@@ -193,6 +196,28 @@ func TestGeneratedPagesAreCurrent(t *testing.T) {
 		}
 		if !bytes.Equal(version.ReplaceAll(got, nil), version.ReplaceAll(formatted, nil)) {
 			t.Errorf("%s is out of date; run: go tool templ generate -path internal/web/page", file)
+		}
+	}
+}
+
+// TestPaperWithoutPDF: where no PDF is made, the paper says how to come by one
+// and offers no link to it.
+func TestPaperWithoutPDF(t *testing.T) {
+	note, report := page.NotePage{Note: paperwork.Note{Unit: "Outdoor unit"}}, page.ReportPage{}
+	labels := page.LabelsPage{Labels: []paperwork.ChainLabel{{System: "2 upstairs"}}}
+	for _, address := range []string{"", "/it.pdf"} {
+		note.PDF, report.PDF, labels.PDF = address, address, address
+		for name, paper := range map[string]templ.Component{"note": page.Note(note), "report": page.Report(report), "labels": page.Labels(labels)} {
+			var b bytes.Buffer
+			if err := paper.Render(t.Context(), &b); err != nil {
+				t.Fatal(err)
+			}
+			if says := strings.Contains(b.String(), "save it as PDF"); says != (address == "") {
+				t.Errorf("%s with a PDF at %q says how to save one: %v", name, address, says)
+			}
+			if links := strings.Contains(b.String(), `href="/it.pdf"`); links != (address != "") {
+				t.Errorf("%s with a PDF at %q links to it: %v", name, address, links)
+			}
 		}
 	}
 }

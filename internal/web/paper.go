@@ -1,10 +1,7 @@
 package web
 
 import (
-	"bytes"
 	"context"
-	"fmt"
-	"io"
 	"net/http"
 	"slices"
 	"strings"
@@ -157,7 +154,7 @@ func (s *Server) note(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	base := visitPath(here.Visit.Visit)
-	p := page.NotePage{Shell: s.shell(r, here, "Panel note", ""), Note: n, Symbol: q.SVG("Code with the text of this note"), Text: q.Text(), PDF: base + "/note.pdf"}
+	p := page.NotePage{Shell: s.shell(r, here, "Panel note", ""), Note: n, Symbol: q.SVG("Code with the text of this note"), Text: q.Text(), PDF: pdf(base + "/note.pdf")}
 	p.Back = page.Link{Text: "Visit", Href: base}
 	for _, x := range here.Visit.Notes {
 		if x.Text == n.Text() {
@@ -182,27 +179,6 @@ func (s *Server) leaveNote(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return see(w, r, visitPath(id)+"/note", nil)
-}
-
-func (s *Server) notePDF(w http.ResponseWriter, r *http.Request) error {
-	here, n, err := s.panelNote(r)
-	if err != nil {
-		return err
-	}
-	return sendPDF(w, "note-"+string(here.Visit.Visit), func(out io.Writer) error { return n.PDF(out, here.Visit.Opened.At) })
-}
-
-// sendPDF writes a paper as a file to look at or to pass on.
-func sendPDF(w http.ResponseWriter, name string, write func(io.Writer) error) error {
-	var b bytes.Buffer
-	if err := write(&b); err != nil {
-		return err
-	}
-	w.Header().Set("Content-Type", "application/pdf")
-	w.Header().Set("Content-Disposition", fmt.Sprintf("inline; filename=%q", name+".pdf"))
-	w.Header().Set("Cache-Control", "no-store")
-	_, err := w.Write(b.Bytes())
-	return err
 }
 
 // visitReport gathers the report of the visit of the address.
@@ -319,14 +295,6 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request) error {
 	shell := s.shell(r, here, "Visit report", "")
 	shell.Back = page.Link{Text: "Visit", Href: visitPath(here.Visit.Visit)}
 	shell.Notice = notices[r.URL.Query().Get("done")]
-	p := page.ReportPage{Shell: shell, Report: report, PDF: visitPath(here.Visit.Visit) + "/report.pdf", Share: s.shareForm(r, here.Visit)}
+	p := page.ReportPage{Shell: shell, Report: report, PDF: pdf(visitPath(here.Visit.Visit) + "/report.pdf"), Share: s.shareForm(r, here.Visit)}
 	return s.render(w, r, http.StatusOK, page.Report(p))
-}
-
-func (s *Server) reportPDF(w http.ResponseWriter, r *http.Request) error {
-	here, report, err := s.visitReport(r)
-	if err != nil {
-		return err
-	}
-	return sendPDF(w, "report-"+string(here.Visit.Visit), func(out io.Writer) error { return report.PDF(out, here.Visit.Opened.At) })
 }

@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 
 	"rung/internal/plant"
 	"rung/internal/quantity"
@@ -35,7 +36,8 @@ func newLabel(line string) *label {
 }
 
 // take finds a pattern, takes it out and returns its groups; nil if it is not there.
-func (l *label) take(pattern *regexp.Regexp) []string {
+func (l *label) take(m mark) []string {
+	pattern := m()
 	at := pattern.FindStringSubmatchIndex(l.text)
 	if at == nil {
 		return nil
@@ -45,7 +47,7 @@ func (l *label) take(pattern *regexp.Regexp) []string {
 	return groups
 }
 
-func (l *label) has(pattern *regexp.Regexp) bool { return l.take(pattern) != nil }
+func (l *label) has(m mark) bool { return l.take(m) != nil }
 
 // rest is an error if a number is left over.
 func (l *label) rest() error {
@@ -57,7 +59,18 @@ func (l *label) rest() error {
 	return nil
 }
 
-func pattern(s string) *regexp.Regexp { return regexp.MustCompile(s) }
+// mark is a pattern, compiled when it is first looked for: there are dozens,
+// and few calls need any.
+type mark func() *regexp.Regexp
+
+// marks are all of them, for the test that compiles them.
+var marks []mark
+
+func pattern(s string) mark {
+	m := mark(sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(s) }))
+	marks = append(marks, m)
+	return m
+}
 
 const decimal = `(\d+(?:\.\d+)?)`
 
@@ -186,7 +199,7 @@ func contactorLabel(line string) (c replace.ContactorLabel, err error) {
 		c.Poles = map[string]plant.ContactorPoles{"1": plant.OnePole, "one": plant.OnePole, "1.5": plant.OneAndAHalfPole,
 			"one and a half": plant.OneAndAHalfPole, "2": plant.TwoPole, "two": plant.TwoPole}[g[1]]
 	}
-	for _, p := range []*regexp.Regexp{lockedBefore, lockedBehind, lockedAmps} {
+	for _, p := range []mark{lockedBefore, lockedBehind, lockedAmps} {
 		if g := l.take(p); g != nil {
 			c.LockedRotor = quantity.Current(number(g[1]))
 			break

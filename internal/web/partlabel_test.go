@@ -76,3 +76,13 @@ func FuzzLabels(f *testing.F) {
 		_, _ = fuseLabel(line)
 	})
 }
+
+// TestMarksCompile: a pattern is compiled only when it is needed.
+func TestMarksCompile(t *testing.T) {
+	for _, m := range marks {
+		m()
+	}
+	if len(marks) < 40 {
+		t.Errorf("%d marks", len(marks))
+	}
+}

@@ -4,7 +4,6 @@ import (
 	"maps"
 	"net/http"
 	"net/url"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -183,7 +182,7 @@ func (s *Server) repairInput(r *http.Request, id record.VisitID) (visit.RepairIn
 }
 
 // measurement is a name, a number and a unit: "HERM 0.4 µF".
-var measurement = regexp.MustCompile(`^(.*?)[ :=]*([-+]?[0-9]+(?:\.[0-9]+)?)\s*(\S.*)$`)
+var measurement = pattern(`^(.*?)[ :=]*([-+]?[0-9]+(?:\.[0-9]+)?)\s*(\S.*)$`)
 
 // parseMeasured reads what was measured on an old part; wrong says what it
 // could not read.
@@ -193,7 +192,7 @@ func parseMeasured(text string) (list []record.Measured, wrong string) {
 		if part == "" {
 			continue
 		}
-		m := measurement.FindStringSubmatch(part)
+		m := measurement().FindStringSubmatch(part)
 		if m == nil {
 			return nil, "“" + part + "” is not a name, a number and a unit. Write it as HERM 0.4 µF."
 		}

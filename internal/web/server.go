@@ -117,7 +117,6 @@ func (s *Server) routes() map[string]answer {
 		"GET /properties/{property}/chain":           s.chain,
 		"POST /properties/{property}/chain/withdraw": s.withdrawLink,
 		"GET /properties/{property}/labels":          s.labels,
-		"GET /properties/{property}/labels.pdf":      s.labelsPDF,
 		"GET /systems/{system}/chain/{link}":         s.link,
 		"POST /systems/{system}/chain/{link}":        s.recordLink,
 
@@ -161,12 +160,9 @@ func (s *Server) routes() map[string]answer {
 		"POST /visits/{visit}/note":            s.leaveNote,
 		"POST /visits/{visit}/links":           s.shareReport,
 		"POST /visits/{visit}/links/withdraw":  s.withdrawReport,
-		"GET /visits/{visit}/note.pdf":         s.notePDF,
 		"GET /visits/{visit}/report":           s.report,
-		"GET /visits/{visit}/report.pdf":       s.reportPDF,
 
-		"GET /report/{token}":            s.sharedReport,
-		"GET /report/{token}/report.pdf": s.sharedReportPDF,
+		"GET /report/{token}": s.sharedReport,
 	}
 }
 
@@ -178,6 +174,9 @@ func (s *Server) Handler() http.Handler {
 		mux.Handle(pattern, s.handle(a))
 	}
 	for pattern, a := range s.handOverRoutes() {
+		mux.Handle(pattern, s.handle(a))
+	}
+	for pattern, a := range s.pdfRoutes() {
 		mux.Handle(pattern, s.handle(a))
 	}
 	for pattern, a := range s.takeInRoutes() {
@@ -211,6 +210,7 @@ func (s *Server) Patterns() []string {
 	list = slices.AppendSeq(list, maps.Keys(s.apiRoutes()))
 	list = slices.AppendSeq(list, maps.Keys(s.Mount))
 	list = slices.AppendSeq(list, maps.Keys(s.handOverRoutes()))
+	list = slices.AppendSeq(list, maps.Keys(s.pdfRoutes()))
 	list = slices.AppendSeq(list, maps.Keys(s.takeInRoutes()))
 	if s.Exchange != nil {
 		list = append(list, "POST "+exchange.Path)

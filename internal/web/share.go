@@ -2,7 +2,6 @@ package web
 
 import (
 	"errors"
-	"io"
 	"net/http"
 	"net/url"
 	"time"
@@ -81,16 +80,8 @@ func (s *Server) sharedReport(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return s.noReport(w, r, err)
 	}
-	p := page.ReportPage{Shell: page.Shell{Title: "Visit report", Stranger: true}, Report: report, PDF: sharedPath(r.PathValue("token")) + "/report.pdf"}
+	p := page.ReportPage{Shell: page.Shell{Title: "Visit report", Stranger: true}, Report: report, PDF: pdf(sharedPath(r.PathValue("token")) + "/report.pdf")}
 	return s.render(w, r, http.StatusOK, page.Report(p))
-}
-
-func (s *Server) sharedReportPDF(w http.ResponseWriter, r *http.Request) error {
-	report, day, err := s.shared(w, r)
-	if err != nil {
-		return s.noReport(w, r, err)
-	}
-	return sendPDF(w, "visit-report", func(out io.Writer) error { return report.PDF(out, day) })
 }
 
 // noReport tells a stranger that there is no report, without a way into the shop.

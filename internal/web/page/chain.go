@@ -66,7 +66,7 @@ type LabelsPage struct {
 	Shell
 	Labels  []paperwork.ChainLabel
 	LeftOut []string // why some are not printed
-	PDF     string   // empty if there is none to print
+	PDF     string   // empty where none is made
 }
 
 func chainFacts(l paperwork.ChainLabel) []Fact {

@@ -8,7 +8,7 @@ type NotePage struct {
 	Note   paperwork.Note
 	Symbol string // SVG
 	Text   string // what the symbol holds
-	PDF    string
+	PDF    string // empty where none is made
 	Leave  *Undo  // the form that records the note as left; nil once it is
 	Left   string // when it was left
 }
@@ -17,7 +17,7 @@ type NotePage struct {
 type ReportPage struct {
 	Shell
 	Report paperwork.Report
-	PDF    string
+	PDF    string // empty where none is made
 	Share  *Share // nil where no link can be made
 }
 
