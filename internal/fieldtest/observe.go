@@ -70,6 +70,8 @@ var observations = map[string]observation{
 	"bulb-response":       bulbResponse,
 	"pumpdown":            pumpdown,
 	"leak":                leak,
+	"cooled-overload":     cooledOverload,
+	"logged-calls":        loggedCalls,
 	"pressure-test": func(s *plant.State, _ plant.PhaseID) string {
 		return pick(s.Params.At(charge) < 0.903, "falls", "holds")
 	},
@@ -340,4 +342,23 @@ func leak(s *plant.State, _ plant.PhaseID) string {
 		return ""
 	}
 	return pick(s.Params.At(charge) < 0.903, "found", "none-found")
+}
+
+// opened is the resistance from which a winding reads open, ohm.
+// practice: a winding has ohms, an open one the meter's end.
+const opened = 1e6
+
+// cooledOverload says whether an open C to R closes when the compressor has
+// cooled; nothing where it is not open.
+func cooledOverload(s *plant.State, _ plant.PhaseID) string {
+	r, ok := s.Ohms(plant.OhmCompressorCR)
+	if !ok || float64(r) < opened {
+		return ""
+	}
+	return pick(overloadOpen(s), "closes", "stays-open")
+}
+
+// loggedCalls says whether the compressor ran through its calls.
+func loggedCalls(s *plant.State, ph plant.PhaseID) string {
+	return pick(compressor(s, ph) == "running", "steady", "drops-out")
 }
