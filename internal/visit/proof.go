@@ -119,7 +119,7 @@ func (d *desk) repairNames() []string {
 
 // proofMode lays out the proof of one mode.
 func (d *desk) proofMode(mode string) (ProofMode, error) {
-	m := ProofMode{Mode: choice("mode", mode), Limited: d.limit(mode), How: say("proof-how-" + mode)}
+	m := ProofMode{Mode: choice("mode", mode), Limited: d.limit(mode), How: d.proofHow(mode)}
 	for _, r := range d.Visit.Proofs {
 		if r.Mode == mode && r.Epoch == d.Visit.Epoch() {
 			m.Recorded = true
@@ -149,6 +149,14 @@ func (d *desk) proofMode(mode string) (ProofMode, error) {
 		}
 	}
 	return m, nil
+}
+
+// proofHow says how a mode is proved.
+func (d *desk) proofHow(mode string) string {
+	if mode == "heat" && !d.heatUnknown() {
+		return say("proof-how-heat-known")
+	}
+	return say("proof-how-" + mode)
 }
 
 // proofChecks lists the checks that prove a mode: the usual ones and those of

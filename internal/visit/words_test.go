@@ -46,7 +46,7 @@ func TestSentencesAreShort(t *testing.T) {
 		"{names}", strings.Repeat("n", 100), "{checks}", strings.Repeat("k", 80), "{task}", strings.Repeat("t", 60), "{why}", strings.Repeat("y", 120),
 		"{points}", strings.Repeat("p", 100), "{verdict}", strings.Repeat("v", 100))
 	for id, s := range sentences {
-		if id != "proof-how-heat" && id != "proof-how-cool" && id != "proof-how-fan" { // what to do, step by step
+		if id != "proof-how-heat" && id != "proof-how-heat-known" && id != "proof-how-cool" && id != "proof-how-fan" { // what to do, step by step
 			tooLong(t, id, fill.Replace(s.EN))
 		}
 	}

@@ -283,8 +283,11 @@ func reading(x solved, v circuitView) (answer, detail string) {
 // low-impedance one shows something else.
 func meterWords(usual, low quantity.Voltage, between string) (answer, detail string) {
 	answer, detail = showVolts(usual)+between, "Predicted for a usual meter. "
-	if math.Abs(float64(usual-low)) > math.Max(2, 0.1*float64(usual)) {
+	switch gap := math.Abs(float64(usual - low)); {
+	case gap > math.Max(2, 0.5*float64(usual)):
 		return answer, detail + "A low-impedance meter shows " + showVolts(low) + ": most of it is a ghost that carries nothing."
+	case gap > math.Max(2, 0.1*float64(usual)):
+		return answer, detail + "A low-impedance meter shows " + showVolts(low) + ": it comes through something that a load pulls down."
 	}
 	return answer, detail + "A low-impedance meter shows the same."
 }
