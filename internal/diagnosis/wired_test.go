@@ -151,7 +151,8 @@ func TestFindsHiddenWiringFaults(t *testing.T) {
 		}
 	}
 	t.Logf("%d calls, %d repairs, %d right", calls, repairs, right)
-	if right < calls/4 {
+	// Nine in ten came out right when all were played; a fifth may be handed over.
+	if right < calls*8/10 {
 		t.Errorf("%d calls, %d repairs, %d right", calls, repairs, right)
 	}
 }

@@ -73,7 +73,7 @@ var observations = map[string]observation{
 	"cooled-overload":     cooledOverload,
 	"logged-calls":        loggedCalls,
 	"pressure-test": func(s *plant.State, _ plant.PhaseID) string {
-		return pick(s.Params.At(charge) < 0.903, "falls", "holds")
+		return pick(s.Params.At(charge) < leaked, "falls", "holds")
 	},
 	"inline-breaker": func(s *plant.State, _ plant.PhaseID) string { return pick(s.FuseBlown, "trips", "holds") },
 }
@@ -335,13 +335,16 @@ func pumpdown(s *plant.State, ph plant.PhaseID) string {
 	return "falls-fast"
 }
 
-// leak: a charge further down than any tolerance has left by a leak that a detector finds
-// while there is pressure behind it.
+// leaked is the share of the charge below which there must be a leak: further
+// down than any tolerance of filling.
+const leaked = 0.903 // practice
+
+// leak says whether a detector finds a leak, while there is pressure behind it.
 func leak(s *plant.State, _ plant.PhaseID) string {
 	if s.Standing.SuctionPressure-s.Ambient < muchPressure {
 		return ""
 	}
-	return pick(s.Params.At(charge) < 0.903, "found", "none-found")
+	return pick(s.Params.At(charge) < leaked, "found", "none-found")
 }
 
 // opened is the resistance from which a winding reads open, ohm.

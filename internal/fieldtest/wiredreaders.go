@@ -52,7 +52,7 @@ func metered(read func(*system.Play) (float64, bool)) probe {
 			if !s.seen || v > s.most {
 				s.most = v
 			}
-			s.last, s.seen = v, true
+			s.seen = true
 		},
 		outcome: func(s *sight, _ *system.Play) Outcome {
 			if !s.seen {
