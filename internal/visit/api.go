@@ -72,6 +72,10 @@ type API interface {
 	Checks(ctx context.Context, visit record.VisitID) ([]Card, error)
 	// Card returns one check with what each point should show; demand may be empty.
 	Card(ctx context.Context, visit record.VisitID, check, demand string) (Card, error)
+	// Compare holds a check that somebody would do next against the one
+	// proposed; demand may be empty. A check or demand that this system does
+	// not have is an *Error.
+	Compare(ctx context.Context, visit record.VisitID, check, demand string) (Comparison, error)
 
 	// Model returns the physical model of the system of a visit, for drawings.
 	Model(ctx context.Context, visit record.VisitID) (Model, error)

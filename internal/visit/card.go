@@ -29,17 +29,11 @@ func (s *Service) Card(ctx context.Context, visit record.VisitID, check, demand 
 	if err != nil {
 		return Card{}, err
 	}
-	demands := d.demandsOf(c)
-	if len(demands) == 0 {
-		return Card{}, errorf(NotFound, "This system has nothing to read for %s.", lower(c.Name.EN))
+	at, err := d.demandFor(c, demand)
+	if err != nil {
+		return Card{}, err
 	}
-	if demand == "" {
-		demand = demands[0].ID
-	}
-	if !slices.ContainsFunc(demands, func(x Choice) bool { return x.ID == demand }) {
-		return Card{}, errorf(Invalid, "%s is not read at this call.", c.Name.EN)
-	}
-	card := d.card(c, diagnosis.Demand(demand))
+	card := d.card(c, at)
 	return card, d.expectAll(&card)
 }
 

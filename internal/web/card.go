@@ -222,24 +222,34 @@ func (s *Server) checks(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	cards, err := s.Visits.Checks(r.Context(), here.Visit.Visit)
-	if err != nil {
-		return err
-	}
 	p := page.ChecksPage{Shell: s.shell(r, here, "All checks", "Check")}
 	p.Back = page.Link{Text: "Visit", Href: visitPath(here.Visit.Visit)}
+	if p.Groups, err = s.checkGroups(r, here, checkPath); err != nil {
+		return err
+	}
+	return s.render(w, r, http.StatusOK, page.Checks(p))
+}
+
+// checkGroups lists every check of the system by what it needs, each a link to
+// what href makes of it.
+func (s *Server) checkGroups(r *http.Request, here visit.Here, href func(record.VisitID, visit.Card) string) ([]page.LinkList, error) {
+	cards, err := s.Visits.Checks(r.Context(), here.Visit.Visit)
+	if err != nil {
+		return nil, err
+	}
+	var groups []page.LinkList
 	for _, heading := range []string{"No tools", "Power on or off", "Power on", "Power off"} {
 		group := page.LinkList{Heading: heading}
 		for _, c := range cards {
 			if powerHeading(c) == heading {
-				group.Links = append(group.Links, s.checkLink(here, c))
+				group.Links = append(group.Links, s.checkLink(here, c, href(here.Visit.Visit, c)))
 			}
 		}
 		if len(group.Links) > 0 {
-			p.Groups = append(p.Groups, group)
+			groups = append(groups, group)
 		}
 	}
-	return s.render(w, r, http.StatusOK, page.Checks(p))
+	return groups, nil
 }
 
 func powerHeading(c visit.Card) string {
@@ -249,9 +259,9 @@ func powerHeading(c visit.Card) string {
 	return "No tools"
 }
 
-func (s *Server) checkLink(here visit.Here, c visit.Card) page.Link {
+func (s *Server) checkLink(here visit.Here, c visit.Card, href string) page.Link {
 	note := sentence(minutes(c.Minutes+c.SetUp), instrument(c), strings.Join(s.readIn(here, c.Check), ", "), refusedNote(c))
-	return page.Link{Text: c.Name, Href: checkPath(here.Visit.Visit, c), Note: note}
+	return page.Link{Text: c.Name, Href: href, Note: note}
 }
 
 func refusedNote(c visit.Card) string {

@@ -142,6 +142,8 @@ func (s *Server) routes() map[string]answer {
 		"POST /visits/{visit}/hazards":         s.noteHazard,
 		"GET /visits/{visit}/checks":           s.checks,
 		"GET /visits/{visit}/checks/{check}":   s.check,
+		"GET /visits/{visit}/choose":           s.chooseCheck,
+		"GET /visits/{visit}/choose/{check}":   s.compareCheck,
 		"POST /visits/{visit}/readings":        s.takeReadings,
 		"POST /visits/{visit}/refusals":        s.refuse,
 		"POST /visits/{visit}/withdraw":        s.withdraw,

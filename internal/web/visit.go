@@ -81,7 +81,7 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request) error {
 	p := page.VisitPage{
 		Shell:     s.shell(r, here, capital(named(s.Visits.Complaints(""), v.Complaint)), "Check"),
 		Complaint: v.Words, Facts: s.surroundingFacts(here.Property, v), AroundURL: base + "/surroundings",
-		AllHref: base + "/checks", Causes: causes(advice), Warnings: advice.Warnings, Effect: effect(advice),
+		AllHref: base + "/checks", ChooseHref: base + "/choose", Causes: causes(advice), Warnings: advice.Warnings, Effect: effect(advice),
 		NotJudged: notJudged(advice.NotJudged), Readings: s.readingLines(v),
 		Papers: papers(v),
 	}

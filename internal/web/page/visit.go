@@ -6,22 +6,22 @@ import "strconv"
 // could be checked, which causes stand, what has been read.
 type VisitPage struct {
 	Shell
-	Complaint string // in the customer's own words
-	Facts     []Fact // complaint class and surroundings
-	AroundURL string // where the surroundings are changed
-	Verdict   *Verdict
-	Next      *CheckCard
-	Others    []Link // the two runner-up checks
-	AllHref   string
-	Causes    Causes
-	NotJudged *NotJudged
-	Warnings  []string
-	Readings  []ReadingLine
-	Effect    Effect
-	Disputes  []Dispute
-	Hazards   []string // found here and not over
-	Closed    string   // when and how the visit was closed; empty while it is open
-	Papers    []Link   // note, report, closing
+	Complaint           string // in the customer's own words
+	Facts               []Fact // complaint class and surroundings
+	AroundURL           string // where the surroundings are changed
+	Verdict             *Verdict
+	Next                *CheckCard
+	Others              []Link // the two runner-up checks
+	AllHref, ChooseHref string // all checks; to choose before one is proposed
+	Causes              Causes
+	NotJudged           *NotJudged
+	Warnings            []string
+	Readings            []ReadingLine
+	Effect              Effect
+	Disputes            []Dispute
+	Hazards             []string // found here and not over
+	Closed              string   // when and how the visit was closed; empty while it is open
+	Papers              []Link   // note, report, closing
 }
 
 // Effect is what the readings of the last form did.
@@ -203,7 +203,36 @@ type CheckPage struct {
 // ChecksPage lists every check.
 type ChecksPage struct {
 	Shell
+	Intro  string // empty for none
 	Groups []LinkList
+}
+
+// ComparisonPage holds a check somebody chose against the one proposed.
+type ComparisonPage struct {
+	Shell
+	Verdict string
+	Good    bool
+	Why     []string
+	Chosen  Weighed
+	Best    *Weighed // nil if it is the chosen one, or none is proposed
+	Again   Link     // to choose another
+}
+
+// Weighed is a check as it is held against another.
+type Weighed struct {
+	Name     string
+	Note     string // minutes and what it needs
+	Why      string // why it is proposed; empty if it is not
+	Expect   []WeighedPoint
+	Outcomes []string
+	Do       Link
+}
+
+// WeighedPoint is what one point should show under each leading cause.
+type WeighedPoint struct {
+	Name   string
+	Expect []Expect
+	Same   string // said where the causes differ in nothing
 }
 
 // count puts a number before one or many things.
