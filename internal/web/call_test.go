@@ -75,7 +75,7 @@ func TestChoiceBeforeAdvice(t *testing.T) {
 	b.open(visit).follow("What would you check?").wants(200).says("h1", "What would you check?")
 	b.follow("Total external static").wants(200).says("main", "You chose").says("main", "Proposed").says("main", "Place ")
 	b.follow("Choose another").wants(200).says("h1", "What would you check?")
-	b.open(visit+"/choose/of-a-later-program").wants(404)
+	b.open(visit + "/choose/of-a-later-program").wants(404)
 	b.open(visit+"/choose/cap-bench").wants(200).follow("Do this check").wants(200).says("h1", "Capacitance")
 }
 
