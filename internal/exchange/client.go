@@ -181,7 +181,7 @@ func (c *Client) round(ctx context.Context, t Transport, done *Done) (more bool,
 	if err != nil {
 		return false, err
 	}
-	a, err := c.ask(ctx, t, Request{Version: Version, Device: c.device, Cursor: s.Received, Envelopes: pack(o.list), Wants: s.Wants})
+	a, err := c.ask(ctx, t, Request{Version: Version, Device: c.device, Cursor: s.Received, Envelopes: pack(o.list), Wants: s.Wants, Mark: s.Standing.mark()})
 	if err != nil {
 		return false, err
 	}
@@ -194,6 +194,7 @@ func (c *Client) round(ctx context.Context, t Transport, done *Done) (more bool,
 	}
 	finished := !a.More && !a.Restarted && o.last
 	_, err = c.change(ctx, func(s *state) {
+		s.told(a.Standing, c.now())
 		s.take(o, a, kept, refused)
 		if finished {
 			s.Last, s.Problem = c.now(), ""

@@ -44,6 +44,8 @@ type Request struct {
 	// Find asks for properties by a part of their name or address, and for
 	// nothing else: Cursor comes back as it was.
 	Find string `json:"find,omitempty"`
+	// Mark is that of the Standing that the device knows.
+	Mark string `json:"mark,omitempty"`
 }
 
 // Answer is what comes back.
@@ -62,6 +64,9 @@ type Answer struct {
 	Restarted bool `json:"restarted,omitempty"`
 	// Found holds the properties asked for by Find, at most MaxFound.
 	Found []ledger.PropertyLine `json:"found,omitempty"`
+	// Standing is how the device stands with the office, if that is other than what
+	// it knows.
+	Standing *Standing `json:"standing,omitempty"`
 }
 
 // Flag says what is the matter with one entry of the request.
@@ -80,6 +85,7 @@ const (
 	Differs  Why = "differs"   // another entry has this id
 	Invalid  Why = "invalid"   // no valid entry
 	NotTaken Why = "not-taken" // of a stream that no device writes
+	Aside    Why = "aside"     // kept aside at the office until the owner says what becomes of it, see Held
 )
 
 // Envelope is a journal.Envelope on its way. Its payload travels as text where

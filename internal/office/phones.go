@@ -186,3 +186,16 @@ func (s *Server) device(w http.ResponseWriter, r *http.Request) error {
 	p := a.Person()
 	return json.NewEncoder(w).Encode(deviceAnswer{g.Device, g.Author, g.Send, g.Receive, p.Role, p.Refrigerant, p.Gas, p.Electrician, p.Certificate})
 }
+
+// mayHandle says whether somebody may enrol and revoke the phones of another:
+// everybody his own, the office those of all but owners, whose phones it could
+// otherwise speak for.
+func mayHandle(who identity, whose account.Account) bool {
+	switch {
+	case who.alone, who.account.Role == account.Owner, who.account.Key == whose.Key:
+		return true
+	case who.account.Role == account.Office:
+		return whose.Role != account.Owner
+	}
+	return false
+}

@@ -52,3 +52,25 @@ type TrustSteps struct {
 	Platform string
 	Steps    []string
 }
+
+// HeldPage lists the entries kept aside.
+type HeldPage struct {
+	Shell
+	Wrong  []string // what could not be taken in
+	Groups []HeldGroup
+}
+
+// HeldGroup is what one device brought that may not come in for one reason.
+type HeldGroup struct {
+	Who, On, Why string // whose device, which, and the reason in a sentence
+	Left         bool   // it was left out
+	Entries      []Fact
+	Last         string // id of the last of them
+	Action       string
+	Hidden       []Hidden
+}
+
+// Heading says how much it is and who brought it.
+func (g HeldGroup) Heading() string {
+	return count(len(g.Entries), "entry", "entries") + " brought by " + g.Who + ", " + g.On
+}
