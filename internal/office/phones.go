@@ -150,7 +150,7 @@ func (s *Server) doEnrol(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.Log.Info("a phone was enrolled", "phone", p.Device())
 	setCookie(w, r, phoneCookie, token)
-	return see(w, r, "/")
+	return see(w, r, "/phone?enrolled")
 }
 
 // deviceAnswer tells a phone who it is, for its own pages.

@@ -89,6 +89,11 @@ func (s *Server) showHandOver(w http.ResponseWriter, r *http.Request, p page.Han
 		p.Texts = codesField("")
 	}
 	if h.Client != nil {
+		k, err := s.known(r.Context())
+		if err != nil {
+			return err
+		}
+		p.Enrolled = s.enrolled(k)
 		if err := s.standing(r.Context(), &p); err != nil {
 			return err
 		}
