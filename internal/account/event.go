@@ -65,6 +65,8 @@ var kinds = map[string]func() any{
 	"phone-revoked":    func() any { return new(phoneRevoked) },
 	"phone-named":      func() any { return new(phoneNamed) },
 	"phone-told":       func() any { return new(phoneTold) },
+	"guessed":          func() any { return new(guessed) },
+	"forgiven":         func() any { return new(forgiven) },
 }
 
 // encode puts kind and payload of an entry into e.

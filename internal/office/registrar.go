@@ -49,7 +49,7 @@ func (s *Server) workers(ctx context.Context) ([]record.Person, error) {
 // Whether that phone brings it itself or another passes it on makes no
 // difference: a phone that is in a river cannot bring its own.
 func (s *Server) Judge(ctx context.Context, by exchange.Grant, offered []journal.Envelope, stream func(context.Context, journal.Stream) ([]journal.Envelope, error)) ([]string, error) {
-	j := judge{by: by, server: s.Book.Device, offered: offered, stream: stream, kept: map[journal.Stream][]journal.Envelope{}}
+	j := judge{by: by, server: s.Book.Device, stream: stream, kept: map[journal.Stream][]journal.Envelope{}}
 	var err error
 	if j.phones, err = s.Book.Phones(ctx); err != nil {
 		return nil, err
@@ -62,19 +62,24 @@ func (s *Server) Judge(ctx context.Context, by exchange.Grant, offered []journal
 		if why[i], err = j.entry(ctx, e); err != nil {
 			return nil, err
 		}
+		if why[i] == "" { // what comes with it may be about it
+			if _, err := j.around(ctx, e.Stream); err != nil {
+				return nil, err
+			}
+			j.kept[e.Stream] = append(j.kept[e.Stream], e)
+		}
 	}
 	return why, nil
 }
 
 // judge judges what one device brings at once.
 type judge struct {
-	by      exchange.Grant
-	server  string // name of this server in the journal
-	phones  []account.Phone
-	people  []account.Account
-	offered []journal.Envelope
-	stream  func(context.Context, journal.Stream) ([]journal.Envelope, error)
-	kept    map[journal.Stream][]journal.Envelope // with those offered
+	by     exchange.Grant
+	server string // name of this server in the journal
+	phones []account.Phone
+	people []account.Account
+	stream func(context.Context, journal.Stream) ([]journal.Envelope, error)
+	kept   map[journal.Stream][]journal.Envelope // with what comes in now
 }
 
 // entry says in a sentence why an entry may not come in; empty if it may.
@@ -138,27 +143,14 @@ func (j *judge) on(ctx context.Context, p account.Phone, e journal.Envelope) (st
 	return "Of " + a.Name + ": " + why + ".", nil
 }
 
-// around returns the entries of a stream, with those offered.
+// around returns the entries of a stream, with those that come in now.
 func (j *judge) around(ctx context.Context, s journal.Stream) ([]journal.Envelope, error) {
 	if list, read := j.kept[s]; read {
 		return list, nil
 	}
 	list, err := j.stream(ctx, s)
-	if err != nil {
-		return nil, err
-	}
-	list = slices.Clone(list)
-	has := map[journal.ID]bool{}
-	for _, e := range list {
-		has[e.ID] = true
-	}
-	for _, e := range j.offered {
-		if e.Stream == s && !has[e.ID] {
-			list = append(list, e)
-		}
-	}
-	j.kept[s] = list
-	return list, nil
+	j.kept[s] = slices.Clone(list)
+	return j.kept[s], err
 }
 
 // person finds who is called so, as he stands now, also one who has left since.

@@ -36,8 +36,8 @@ type Options struct {
 	Held *exchange.Held
 }
 
-// Server is the guard and the pages of the office. What it keeps between
-// requests is how often somebody guessed, nothing else.
+// Server is the guard and the pages of the office. Everything that lasts is in the
+// journals, so several servers may share them.
 type Server struct {
 	Options
 	limiter *account.Limiter
@@ -53,7 +53,7 @@ func New(o Options) *Server {
 	if o.Log == nil {
 		o.Log = slog.Default()
 	}
-	return &Server{Options: o, limiter: account.NewLimiter(o.Now), rules: role.AtOffice()}
+	return &Server{Options: o, limiter: account.NewLimiter(o.Book), rules: role.AtOffice()}
 }
 
 // answer handles a request; what it returns is shown by the error page.

@@ -65,8 +65,7 @@ type Writer struct {
 
 // Shop is what an entry is judged by, beside who wrote it.
 type Shop struct {
-	// Around holds the other entries of its stream, those that come with it among
-	// them.
+	// Around holds the other entries of its stream.
 	Around []journal.Envelope
 	// Person returns what somebody is at the unit, by his name; false if nobody of
 	// the shop is called so.
@@ -105,6 +104,9 @@ func MayWrite(w Writer, e journal.Envelope, in Shop) (why string) {
 	case record.EntryWithdrawn:
 		if property {
 			return w.withdrawing(event, in)
+		}
+		if kind, direct := record.Root(in.Around, event.Entry); kind != "learning-set-aside" || !direct {
+			return "what it takes back is not here, or cannot be taken back"
 		}
 	case record.Unknown: // a later version: by its kind alone, and where that does not tell, by who answers for it
 		if roles == nil && !slices.Contains(masters.Roles, w.Role) {
