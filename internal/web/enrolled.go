@@ -157,7 +157,6 @@ func (s *Server) enrolled(k *exchange.Known) *page.Enrolled {
 	}
 	e := &page.Enrolled{Who: k.Author, Role: string(k.Role), Revoked: k.Revoked, Facts: []page.Fact{
 		{Name: "Enrolled for", Value: k.Author}, {Name: "Role", Value: string(k.Role)}, {Name: "Licences", Value: licences(k.Standing.Standing)},
-		{Name: "At the office called", Value: k.Device},
 	}}
 	if k.Revoked {
 		e.Changed = s.said(k) + " It learnt so on " + s.moment(k.Since) + "."
