@@ -43,7 +43,7 @@ func (s *Server) showPhones(w http.ResponseWriter, r *http.Request, code *page.P
 		if !mine {
 			continue
 		}
-		line := page.PhoneLine{Label: x.Label, Who: a.Name, Since: s.day(x.Enrolled)}
+		line := page.PhoneLine{Label: x.Label, Who: a.Name, Since: s.day(x.Enrolled), Knows: knows(x, a)}
 		if x.Revoked != nil {
 			line.Revoked = s.day(*x.Revoked)
 		} else {
@@ -52,6 +52,24 @@ func (s *Server) showPhones(w http.ResponseWriter, r *http.Request, code *page.P
 		p.Phones = append(p.Phones, line)
 	}
 	return s.render(w, r, status, page.Phones(p))
+}
+
+// knows says what a phone still takes its person for; empty if it knows how he
+// stands. What it has not been told does not hold in it.
+func knows(p account.Phone, a account.Account) string {
+	out := p.Revoked != nil || a.Disabled
+	if len(p.Told) == 0 {
+		return "has not exchanged yet, and knows no role"
+	}
+	switch told := p.Told[len(p.Told)-1]; {
+	case out && !told.Revoked:
+		return "does not know yet that it is out; learns it with the next exchange"
+	case told.Role != a.Role:
+		return "knows the role " + roleNames[told.Role] + "; " + roleNames[a.Role] + " from the next exchange on"
+	case told.Standing != a.Standing:
+		return "learns of other licences with the next exchange"
+	}
+	return ""
 }
 
 func (s *Server) day(t time.Time) string { return t.In(s.Zone).Format("2 January 2006") }

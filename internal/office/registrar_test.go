@@ -196,7 +196,7 @@ func TestRolesInThePhone(t *testing.T) {
 		t.Errorf("the phone does not say for whom it is enrolled: %s", page)
 	}
 	w := p.post(closing, form())
-	if w.Code != 403 || !strings.Contains(w.Body.String(), "you are apprentice") || !strings.Contains(w.Body.String(), "not today") {
+	if w.Code != 403 || !strings.Contains(w.Body.String(), "It is apprentice") || !strings.Contains(w.Body.String(), "not today") {
 		t.Errorf("an apprentice closes a visit in his phone: %d %s", w.Code, w.Body)
 	}
 	if w := p.post("/hand-over/run", nil); w.Code != 303 {

@@ -172,7 +172,7 @@ func TestEnrolled(t *testing.T) {
 	s.handOver().says("#status", "Everything is handed over").says("#said-by-office", "revoked")
 	owner.open(v).says("#readings", "4.9 µF")
 	owner.open("/properties/new").fill("name", "34 Other Lane").press("Save property")
-	s.open(v + "/checks/cap-bench").fill("point-fan", "5")
+	s.open(v+"/checks/cap-bench").fill("point-fan", "5")
 	s.refuses("a reading on a revoked phone", tap(s.spot("button", "Record", "")), http.StatusForbidden, "out of the shop")
 	s.handOver().open("/").says("main", "12 Sample Lane")
 	if got := s.text("main"); strings.Contains(got, "34 Other Lane") {

@@ -81,7 +81,7 @@ func (s *Server) guardPhone(next http.Handler) http.Handler {
 		case k.Revoked && !s.Enrolled.rules.OpenToRevoked(r):
 			s.refusePhone(w, r, "This phone is out of the shop: "+revokedSince(k, s.day)+".", "Nothing was recorded. What it holds still goes to the office; write this down elsewhere.")
 		case !listed || !rule.Allows(k.Role, false):
-			s.refusePhone(w, r, "Your role does not allow that: at the office you are "+string(k.Role)+".", "Nothing was recorded. Ask the owner of the shop if you should be able to; the phone learns of it with the next exchange.")
+			s.refusePhone(w, r, "Your role does not allow that. It is "+string(k.Role)+".", "Nothing was recorded. Ask the owner of the shop if you should be able to; the phone learns of it with the next exchange.")
 		default:
 			next.ServeHTTP(w, r.WithContext(context.WithValue(r.Context(), knownKey{}, k)))
 		}

@@ -32,6 +32,7 @@ type PhoneLine struct {
 	Label   string
 	Who     string
 	Since   string
+	Knows   string // what it was told, where that is not how its person stands now
 	Revoked string // when; empty for a phone in use
 	Revoke  *Undo
 }
