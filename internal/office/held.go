@@ -62,7 +62,7 @@ func (s *Server) showHeld(w http.ResponseWriter, r *http.Request, stayed []excha
 		if g == nil {
 			g = &page.HeldGroup{Who: d.Person, On: labels[d.Bringer], Why: d.Why, Left: d.Left, Action: "/office/held", Hidden: []page.Hidden{{Name: "group", Value: key}}}
 			if g.On == "" {
-				g.On = "a file taken in"
+				g.On = "in a file"
 			}
 			groups[key] = g
 			order = append(order, key)
@@ -85,7 +85,7 @@ func (s *Server) phoneLabels(r *http.Request) (map[string]string, error) {
 	phones, err := s.Book.Phones(r.Context())
 	labels := map[string]string{}
 	for _, p := range phones {
-		labels[p.Device()] = "the phone “" + p.Label + "”"
+		labels[p.Device()] = "on the phone “" + p.Label + "”"
 	}
 	return labels, err
 }

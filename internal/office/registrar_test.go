@@ -219,6 +219,9 @@ func TestRolesInThePhone(t *testing.T) {
 	owner := s.as("owner")
 	*s.now = s.now.Add(24 * time.Hour)
 	owner.wants("the role", owner.post("/office/people/apprentice", url.Values{"role": {"mechanic"}, "gas": {"yes"}}), 303)
+	if w := owner.get("/office/phones"); !strings.Contains(w.Body.String(), "knows the role apprentice; mechanic from the next exchange on") {
+		t.Errorf("the office does not see what the phone knows: %s", w.Body)
+	}
 	if w := p.post(closing, form()); w.Code != 403 {
 		t.Errorf("the role changes before the exchange: %d", w.Code)
 	}

@@ -92,7 +92,7 @@ func MayWrite(w Writer, e journal.Envelope, in Shop) (why string) {
 		return "it cannot be read"
 	}
 	if roles != nil && !slices.Contains(roles, w.Role) {
-		return "that is not for the role " + string(w.Role)
+		return "such an entry is not for the role " + string(w.Role)
 	}
 	switch event := event.(type) {
 	case record.ReadingTaken:
@@ -110,7 +110,7 @@ func MayWrite(w Writer, e journal.Envelope, in Shop) (why string) {
 		}
 	case record.Unknown: // a later version: by its kind alone, and where that does not tell, by who answers for it
 		if roles == nil && !slices.Contains(masters.Roles, w.Role) {
-			return "that is not for the role " + string(w.Role)
+			return "such an entry is not for the role " + string(w.Role)
 		}
 	}
 	return ""

@@ -61,9 +61,9 @@ func heldPage() page.HeldPage {
 	return page.HeldPage{
 		Shell: page.Shell{Title: "Kept aside", Back: page.Link{Text: "Office", Href: "#"}},
 		Groups: []page.HeldGroup{
-			{Who: "Ben Sample", On: "the phone “blue case”", Why: "Of Ben Sample: that is not for the role apprentice.", Action: "#",
+			{Who: "Ben Sample", On: "on the phone “blue case”", Why: "Of Ben Sample: such an entry is not for the role apprentice.", Action: "#",
 				Entries: []page.Fact{entry("visit closed", "14 July 2026 14:10", "Ben Sample on phone-7K2M9QXA")}},
-			{Who: "Ada Sample", On: "a file taken in", Why: "It was written on “phone-88QW1ZZ0”, which is no phone of the shop.", Action: "#", Left: true,
+			{Who: "Ada Sample", On: "in a file", Why: "It was written on “phone-88QW1ZZ0”, which is no phone of the shop.", Action: "#", Left: true,
 				Entries: []page.Fact{entry("property added", "13 July 2026 09:10", "Cy on phone-88QW1ZZ0"), entry("visit opened", "13 July 2026 09:12", "Cy on phone-88QW1ZZ0")}},
 		},
 	}

@@ -63,7 +63,7 @@ type HeldPage struct {
 
 // HeldGroup is what one device brought that may not come in for one reason.
 type HeldGroup struct {
-	Who, On, Why string // whose device, which, and the reason in a sentence
+	Who, On, Why string // whose device, "on the phone …", and the reason in a sentence
 	Left         bool   // it was left out
 	Entries      []Fact
 	Last         string // id of the last of them
@@ -73,5 +73,5 @@ type HeldGroup struct {
 
 // Heading says how much it is and who brought it.
 func (g HeldGroup) Heading() string {
-	return count(len(g.Entries), "entry", "entries") + " brought by " + g.Who + ", " + g.On
+	return count(len(g.Entries), "entry", "entries") + " brought by " + g.Who + " " + g.On
 }
