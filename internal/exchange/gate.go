@@ -14,9 +14,16 @@ type Registrar interface {
 	// Meet notes under which name a device writes its entries, and returns how it
 	// stands with the office; nil if mark is that of it.
 	Meet(ctx context.Context, by Grant, name, mark string) (*Standing, error)
-	// Judge says of each entry why it may not come in from where it comes, in a
-	// sentence; empty if it may. stream reads what the office has.
-	Judge(ctx context.Context, by Grant, offered []journal.Envelope, stream func(context.Context, journal.Stream) ([]journal.Envelope, error)) ([]string, error)
+	// Judge says of each entry whether it may come in. stream reads what the office
+	// has.
+	Judge(ctx context.Context, by Grant, offered []journal.Envelope, stream func(context.Context, journal.Stream) ([]journal.Envelope, error)) ([]Verdict, error)
+}
+
+// Verdict is what a Registrar says of an entry.
+type Verdict struct {
+	Why string // it may not come in, in a sentence; empty if it may
+	// Passed says that the device it was written on is not the one that brings it.
+	Passed bool
 }
 
 // Gate is where entries come into the journal of the office.
@@ -33,29 +40,42 @@ func (g Gate) pass(ctx context.Context, by Grant, offered []journal.Envelope) (i
 	if g.Registrar == nil || by.Trusted || len(offered) == 0 {
 		return offered, nil, nil
 	}
-	why, err := g.Registrar.Judge(ctx, by, offered, g.Log.Stream)
+	verdicts, err := g.Registrar.Judge(ctx, by, offered, g.Log.Stream)
+	if err != nil {
+		return nil, nil, err
+	}
+	held := Held{g.Log, g.Now}
+	unconfirmed, err := held.unconfirmed(ctx)
 	if err != nil {
 		return nil, nil, err
 	}
 	var doubted []Doubted
+	var passed, confirmed []journal.Envelope
 	has := has{log: g.Log}
 	for i, e := range offered {
-		there := false
-		if why[i] != "" {
+		there, v := false, verdicts[i]
+		_, waits := unconfirmed[e.ID]
+		if v.Why != "" || v.Passed || waits {
 			if there, err = has.entry(ctx, e); err != nil {
 				return nil, nil, err
 			}
 		}
-		if why[i] == "" || there {
-			in = append(in, e)
+		if v.Why != "" && !there {
+			doubted = append(doubted, Doubted{Entry: e, Why: v.Why, Bringer: by.Device, Person: by.Author, At: g.Now()})
 			continue
 		}
-		doubted = append(doubted, Doubted{Entry: e, Why: why[i], Bringer: by.Device, Person: by.Author, At: g.Now()})
+		in = append(in, e)
+		switch {
+		case v.Why == "" && v.Passed && !there:
+			passed = append(passed, e)
+		case v.Why == "" && !v.Passed && there && waits:
+			confirmed = append(confirmed, e)
+		}
 	}
-	if doubted == nil {
-		return in, nil, nil
+	if err := held.notePassed(ctx, by, passed, confirmed); err != nil {
+		return nil, nil, err
 	}
-	aside, err = Held{g.Log, g.Now}.put(ctx, doubted)
+	aside, err = held.put(ctx, doubted)
 	return in, aside, err
 }
 

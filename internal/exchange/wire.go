@@ -79,12 +79,13 @@ type Flag struct {
 // Why is the reason of a flag.
 type Why string
 
-// The reasons. All but Ahead mean that the entry was not taken.
+// The reasons. All but Ahead and NotOurs mean that the entry was not taken.
 const (
 	Ahead    Why = "ahead"     // taken; its clock is more than journal.MaxAhead ahead of the office's
 	Differs  Why = "differs"   // another entry has this id
 	Invalid  Why = "invalid"   // no valid entry
 	NotTaken Why = "not-taken" // of a stream that no device writes
+	NotOurs  Why = "not-ours"  // came from the office, names this device and is none of its entries
 	Aside    Why = "aside"     // kept aside at the office until the owner says what becomes of it, see Held
 )
 

@@ -77,6 +77,18 @@ func (s *Server) showHeld(w http.ResponseWriter, r *http.Request, stayed []excha
 		g.Hidden = append(g.Hidden, page.Hidden{Name: "count", Value: strconv.Itoa(len(g.Entries))}, page.Hidden{Name: "last", Value: g.Last})
 		p.Groups = append(p.Groups, *g)
 	}
+	passed, err := s.Held.Passed(r.Context())
+	if err != nil {
+		return err
+	}
+	for _, x := range passed {
+		on := labels[x.Bringer]
+		if on == "" {
+			on = "in a file"
+		}
+		p.Passed = append(p.Passed, page.Fact{Name: x.Author + " on " + x.Device,
+			Value: strconv.Itoa(len(x.Entries)) + " brought by " + x.Person + " " + on + " since " + s.day(x.At)})
+	}
 	return s.render(w, r, status, page.Held(p))
 }
 

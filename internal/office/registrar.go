@@ -48,7 +48,7 @@ func (s *Server) workers(ctx context.Context) ([]record.Person, error) {
 // who might write it as he stood then, and neither was out of the shop by then.
 // Whether that phone brings it itself or another passes it on makes no
 // difference: a phone that is in a river cannot bring its own.
-func (s *Server) Judge(ctx context.Context, by exchange.Grant, offered []journal.Envelope, stream func(context.Context, journal.Stream) ([]journal.Envelope, error)) ([]string, error) {
+func (s *Server) Judge(ctx context.Context, by exchange.Grant, offered []journal.Envelope, stream func(context.Context, journal.Stream) ([]journal.Envelope, error)) ([]exchange.Verdict, error) {
 	j := judge{by: by, server: s.Book.Device, stream: stream, kept: map[journal.Stream][]journal.Envelope{}}
 	var err error
 	if j.phones, err = s.Book.Phones(ctx); err != nil {
@@ -57,19 +57,20 @@ func (s *Server) Judge(ctx context.Context, by exchange.Grant, offered []journal
 	if j.people, err = s.Book.List(ctx); err != nil {
 		return nil, err
 	}
-	why := make([]string, len(offered))
+	verdicts := make([]exchange.Verdict, len(offered))
 	for i, e := range offered {
-		if why[i], err = j.entry(ctx, e); err != nil {
+		if verdicts[i].Why, err = j.entry(ctx, e); err != nil {
 			return nil, err
 		}
-		if why[i] == "" { // what comes with it may be about it
+		verdicts[i].Passed = !slices.ContainsFunc(j.phones, func(p account.Phone) bool { return p.Device() == by.Device && p.Writes(e.Device) })
+		if verdicts[i].Why == "" { // what comes with it may be about it
 			if _, err := j.around(ctx, e.Stream); err != nil {
 				return nil, err
 			}
 			j.kept[e.Stream] = append(j.kept[e.Stream], e)
 		}
 	}
-	return why, nil
+	return verdicts, nil
 }
 
 // judge judges what one device brings at once.

@@ -36,7 +36,6 @@ type pocket struct {
 	handler http.Handler
 	kept    []byte // the state of the exchange
 	ids     *journal.IDSource
-	said    *exchange.Standing // the last answer's
 }
 
 func (p *pocket) Load(context.Context) ([]byte, error) { return slices.Clone(p.kept), nil }
@@ -539,5 +538,59 @@ func TestNames(t *testing.T) {
 	_, _ = first, server
 	if (role.Standing{Role: role.Owner}).Person("Ada").Role != "mechanic" {
 		t.Error("an owner is no mechanic at the unit")
+	}
+}
+
+// TestPassedOn: what one phone brings of another counts at once, and stands on a
+// list until the other brings it itself; what it never wrote stays there.
+func TestPassedOn(t *testing.T) {
+	s := shopOf(t)
+	mechanic, apprentice := s.enrolled("phone-m", "mechanic"), s.enrolled("phone-a", "apprentice")
+	_, _, v := mechanic.house("mechanic")
+	true1, err := exchange.Gather(t.Context(), mechanic.log, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	forged := record.Encode(journal.Envelope{ID: apprentice.ids.Next(), Stream: true1[0].Stream, Device: "phone-m", Author: "mechanic", Time: journal.TimeOf(*s.now) + 99},
+		record.VisitClosed{Visit: v, Outcome: "fixed"})
+	if _, err := exchange.TakeIn(t.Context(), apprentice.log, append(slices.Clone(true1), forged), *s.now); err != nil {
+		t.Fatal(err)
+	}
+	if done := apprentice.exchange(); done.Flagged != nil || !s.has(forged) {
+		t.Fatalf("passed on: %+v", done)
+	}
+	passed := func() int {
+		t.Helper()
+		list, err := s.office.Held.Passed(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		n := 0
+		for _, p := range list {
+			if p.Device != "phone-m" || p.Person != "apprentice" {
+				t.Errorf("on the list is %+v", p)
+			}
+			n += len(p.Entries)
+		}
+		return n
+	}
+	if n := passed(); n != len(true1)+1 {
+		t.Errorf("%d entries are on the list, want %d", n, len(true1)+1)
+	}
+	if w := s.as("owner").get("/office/held"); !strings.Contains(w.Body.String(), "mechanic on phone-m") {
+		t.Errorf("the page does not list them: %s", w.Body)
+	}
+	apprentice.kept = nil // and offers all once more
+	apprentice.exchange()
+	if n := passed(); n != len(true1)+1 {
+		t.Errorf("offered again, %d are on the list", n)
+	}
+	done := mechanic.exchange()
+	if got := whyOf(done); !slices.Equal(got, []exchange.Why{exchange.NotOurs}) || !strings.Contains(mechanic.get("/hand-over"), "written on this phone, and it was not") {
+		t.Errorf("the phone that did not write it says %+v: %s", done.Flagged, mechanic.get("/hand-over"))
+	}
+	list, err := s.office.Held.Passed(t.Context())
+	if err != nil || len(list) != 1 || len(list[0].Entries) != 1 || !journal.Equal(list[0].Entries[0], forged) {
+		t.Errorf("when the phone came itself, on the list is %+v, %v, want what it never wrote", list, err)
 	}
 }

@@ -66,6 +66,7 @@ func heldPage() page.HeldPage {
 			{Who: "Ada Sample", On: "in a file", Why: "It was written on “phone-88QW1ZZ0”, which is no phone of the shop.", Action: "#", Left: true,
 				Entries: []page.Fact{entry("property added", "13 July 2026 09:10", "Cy on phone-88QW1ZZ0"), entry("visit opened", "13 July 2026 09:12", "Cy on phone-88QW1ZZ0")}},
 		},
+		Passed: []page.Fact{{Name: "Ada Sample on phone-4ZQ0T7RM", Value: "7 brought by Ben Sample on the phone “blue case” since 12 July 2026"}},
 	}
 }
 

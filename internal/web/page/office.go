@@ -59,6 +59,9 @@ type HeldPage struct {
 	Shell
 	Wrong  []string // what could not be taken in
 	Groups []HeldGroup
+	// Passed lists what came in by another phone than the one it was written on,
+	// which has not brought it itself.
+	Passed []Fact
 }
 
 // HeldGroup is what one device brought that may not come in for one reason.
