@@ -60,23 +60,27 @@ type heldRef struct {
 // one too large for that is flagged as not taken.
 func (h Held) put(ctx context.Context, list []Doubted) ([]Flag, error) {
 	var flags []Flag
+	var batch []journal.Envelope
 	for _, d := range list {
 		payload, err := json.Marshal(heldEntry{pack([]journal.Envelope{d.Entry})[0], d.Why, d.Person, d.At})
 		if err != nil {
 			panic("exchange: " + err.Error()) // it holds nothing that JSON lacks
 		}
-		e := journal.Envelope{
+		batch = append(batch, journal.Envelope{
 			ID: heldID(d), Stream: heldStream, Device: d.Bringer, Time: d.Entry.Time, Author: d.Person, Kind: kindHeld, Version: 1, Payload: payload,
+		})
+		flags = append(flags, Flag{d.Entry.ID, Aside, fmt.Sprintf("Kept aside at the office: %s of %s by %s. %s The owner decides, at the office under “Kept aside”.",
+			d.Entry.Kind, d.Entry.Time.Wall().Format("2 January 2006 15:04"), orNobody(d.Entry.Author), d.Why)})
+	}
+	_, refused, err := appendEach(ctx, h.Log, batch)
+	if err != nil {
+		return nil, fmt.Errorf("keep aside: %w", err)
+	}
+	for _, r := range refused { // of those kept aside before, which differ, the first reason stands
+		i := slices.IndexFunc(batch, func(e journal.Envelope) bool { return e.ID == r.ID })
+		if r.Why == Invalid {
+			flags[i].Why, flags[i].Text = NotTaken, list[i].Why+" It is too large to be kept aside, and stays on this phone."
 		}
-		flag := Flag{d.Entry.ID, Aside, fmt.Sprintf("Kept aside at the office: %s of %s by %s. %s The owner decides, at the office under “Kept aside”.",
-			d.Entry.Kind, d.Entry.Time.Wall().Format("2 January 2006 15:04"), orNobody(d.Entry.Author), d.Why)}
-		switch err := h.Log.Append(ctx, []journal.Envelope{e}); {
-		case errors.Is(err, journal.ErrInvalid):
-			flag.Why, flag.Text = NotTaken, d.Why+" It is too large to be kept aside, and stays on this phone."
-		case err != nil && !errors.Is(err, journal.ErrConflict): // of those kept aside before, the first reason stands
-			return nil, fmt.Errorf("keep aside: %w", err)
-		}
-		flags = append(flags, flag)
 	}
 	return flags, nil
 }

@@ -27,7 +27,10 @@ type Passed struct {
 	Entries        []journal.Envelope
 }
 
-// The entries of heldStream about it.
+// passedStream is beside heldStream: it is read at every exchange, and small.
+const passedStream journal.Stream = ServerOnly + "passed"
+
+// The entries of the stream.
 const (
 	kindPassed    = "entries-passed"
 	kindConfirmed = "passed-confirmed"
@@ -64,7 +67,7 @@ func (h Held) notePassed(ctx context.Context, by Grant, passed, confirmed []jour
 		}
 		sum := sha256.Sum256(append([]byte(n.kind+by.Device), payload...))
 		err = h.Log.Append(ctx, []journal.Envelope{{
-			ID: n.list[0].ID.Derive(int(binary.BigEndian.Uint32(sum[:4])) + 1), Stream: heldStream, Device: by.Device, Time: journal.TimeOf(h.Now()),
+			ID: n.list[0].ID.Derive(int(binary.BigEndian.Uint32(sum[:4])) + 1), Stream: passedStream, Device: by.Device, Time: journal.TimeOf(h.Now()),
 			Author: by.Author, Kind: n.kind, Version: 1, Payload: payload,
 		}})
 		if err != nil && !errors.Is(err, journal.ErrConflict) { // noted before, by a request whose answer was lost
@@ -77,15 +80,12 @@ func (h Held) notePassed(ctx context.Context, by Grant, passed, confirmed []jour
 // unconfirmed returns, by their ids, the notes of entries that the device of
 // origin has not brought itself.
 func (h Held) unconfirmed(ctx context.Context) (map[journal.ID]passedBy, error) {
-	envelopes, err := h.Log.Stream(ctx, heldStream)
+	envelopes, err := h.Log.Stream(ctx, passedStream)
 	if err != nil {
 		return nil, fmt.Errorf("passed on: %w", err)
 	}
 	open, confirmed := map[journal.ID]passedBy{}, map[journal.ID]bool{}
 	for _, e := range envelopes {
-		if e.Kind != kindPassed && e.Kind != kindConfirmed {
-			continue
-		}
 		var note passedNote
 		if err := json.Unmarshal(e.Payload, &note); err != nil {
 			return nil, fmt.Errorf("passed on: %s: %w", e.ID, err)
