@@ -184,3 +184,27 @@ func TestEnrolled(t *testing.T) {
 		t.Errorf("the phones are %s, %v", fmt.Sprint(list), err)
 	}
 }
+
+// TestEnrolledAfterSetUp: a phone that was its own master is enrolled. It says so
+// at once, and what was written on it in another name waits for the owner.
+func TestEnrolledAfterSetUp(t *testing.T) {
+	s := newShopInBasement(t)
+	s.open("/sign-in").fill("name", "Ben Sample").fill("password", ownersPassword).press("Sign in")
+	s.open("/phone").fill("worker", "Benny").press("Set this phone up").says("[role=status]", "Name saved").standing("✓")
+	s.says("#worker", "its own master")
+	s.open("/properties/new").fill("name", "12 Sample Lane").press("Save property")
+	code, _, err := s.book.PhoneCode(t.Context(), "test", "Ben Sample")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.open("/enrol?code=" + code).press("Enrol this phone")
+	for n := 0; n < 200 && s.where() != "/phone"; n++ { // the page opens itself anew when the office has said for whom
+		time.Sleep(50 * time.Millisecond)
+	}
+	s.waitFor(`document.getElementById("worker").textContent.includes("Enrolled for")`)
+	s.says("#worker", "Ben Sample").open("/hand-over").says("main", "An entry was flagged").says("main", "Benny")
+	held, err := (exchange.Held{Log: s.office, Now: time.Now}).List(t.Context())
+	if err != nil || len(held) != 1 || held[0].Entry.Author != "Benny" || held[0].Person != "Ben Sample" {
+		t.Errorf("kept aside are %+v, %v", held, err)
+	}
+}
