@@ -16,7 +16,9 @@ import (
 )
 
 // Meet implements exchange.Registrar: it notes under which name a phone writes,
-// and what it is told about its person.
+// and what it is told about its person. If the answer is lost on its way the phone
+// was told nothing: what it writes then in a role that it has no more is kept
+// aside, and nothing is lost.
 func (s *Server) Meet(ctx context.Context, by exchange.Grant, name, mark string) (*exchange.Standing, error) {
 	a, err := s.Book.Account(ctx, by.Author)
 	if err != nil {
@@ -49,7 +51,7 @@ func (s *Server) workers(ctx context.Context) ([]record.Person, error) {
 // Whether that phone brings it itself or another passes it on makes no
 // difference: a phone that is in a river cannot bring its own.
 func (s *Server) Judge(ctx context.Context, by exchange.Grant, offered []journal.Envelope, stream func(context.Context, journal.Stream) ([]journal.Envelope, error)) ([]exchange.Verdict, error) {
-	j := judge{by: by, server: s.Book.Device, stream: stream, kept: map[journal.Stream][]journal.Envelope{}}
+	j := judge{by: by, server: s.Book.Device, stream: stream, named: map[string][]account.Phone{}, kept: map[journal.Stream][]journal.Envelope{}}
 	var err error
 	if j.phones, err = s.Book.Phones(ctx); err != nil {
 		return nil, err
@@ -62,7 +64,8 @@ func (s *Server) Judge(ctx context.Context, by exchange.Grant, offered []journal
 		if verdicts[i].Why, err = j.entry(ctx, e); err != nil {
 			return nil, err
 		}
-		verdicts[i].Passed = !slices.ContainsFunc(j.phones, func(p account.Phone) bool { return p.Device() == by.Device && p.Writes(e.Device) })
+		own := j.writers(e.Device)
+		verdicts[i].Passed = len(own) == 0 || own[0].Device() != by.Device
 		if verdicts[i].Why == "" { // what comes with it may be about it
 			if _, err := j.around(ctx, e.Stream); err != nil {
 				return nil, err
@@ -79,6 +82,7 @@ type judge struct {
 	server string // name of this server in the journal
 	phones []account.Phone
 	people []account.Account
+	named  map[string][]account.Phone // as far as they were looked for
 	stream func(context.Context, journal.Stream) ([]journal.Envelope, error)
 	kept   map[journal.Stream][]journal.Envelope // with what comes in now
 }
@@ -88,10 +92,7 @@ func (j *judge) entry(ctx context.Context, e journal.Envelope) (string, error) {
 	if e.Device == j.server {
 		return "It says it was written at the office, which does not have it. After the office was restored from an older copy that is so.", nil
 	}
-	phones := slices.DeleteFunc(slices.Clone(j.phones), func(p account.Phone) bool { return !p.Writes(e.Device) })
-	slices.SortStableFunc(phones, func(a, b account.Phone) int { // that which brings it first: its reason is the one told
-		return cmp.Compare(btoi(b.Device() == j.by.Device), btoi(a.Device() == j.by.Device))
-	})
+	phones := j.writers(e.Device)
 	if len(phones) == 0 {
 		return "It was written on “" + e.Device + "”, which is no phone of the shop.", nil
 	}
@@ -106,11 +107,24 @@ func (j *judge) entry(ctx context.Context, e journal.Envelope) (string, error) {
 	return first, nil
 }
 
-func btoi(b bool) int {
-	if b {
-		return 1
+// writers returns the phones that write under a name, that which brings the
+// entries first: of several reasons its own is told.
+func (j *judge) writers(device string) []account.Phone {
+	list, known := j.named[device]
+	if known {
+		return list
 	}
-	return 0
+	for _, p := range j.phones {
+		switch {
+		case !p.Writes(device):
+		case p.Device() == j.by.Device:
+			list = append([]account.Phone{p}, list...)
+		default:
+			list = append(list, p)
+		}
+	}
+	j.named[device] = list
+	return list
 }
 
 // on judges an entry as one that was written on a phone.

@@ -594,3 +594,28 @@ func TestPassedOn(t *testing.T) {
 		t.Errorf("when the phone came itself, on the list is %+v, %v, want what it never wrote", list, err)
 	}
 }
+
+// Budget: 10 ms for a full request of an exchange, over journals in memory.
+func BenchmarkJudge(b *testing.B) {
+	s := shopOf(b)
+	p := s.enrolled("phone-m", "mechanic")
+	for range 30 {
+		s.enrolled("phone-"+s.visitForm()[20:], "apprentice")
+	}
+	var list []journal.Envelope
+	for n := range exchange.MaxEnvelopes {
+		list = append(list, record.Encode(journal.Envelope{ID: p.ids.Next(), Stream: "property/P", Device: "phone-m", Author: "mechanic", Time: journal.TimeOf(*s.now) + journal.Time(n)},
+			record.ReadingTaken{Visit: "v", Check: "cap-bench", Point: "herm", Demand: "off", AsRead: record.AsRead{Text: "38.5", Unit: "uF"}, Role: "mechanic"}))
+	}
+	phones, err := s.office.Book.Phones(b.Context())
+	if err != nil {
+		b.Fatal(err)
+	}
+	by := exchange.Grant{Device: phones[len(phones)-1].Device(), Author: "mechanic"}
+	for b.Loop() {
+		verdicts, err := s.office.Judge(b.Context(), by, list, s.journal.Stream)
+		if err != nil || slices.ContainsFunc(verdicts, func(v exchange.Verdict) bool { return v != exchange.Verdict{} }) {
+			b.Fatal(err, verdicts[0])
+		}
+	}
+}

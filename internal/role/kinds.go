@@ -159,8 +159,8 @@ func (w Writer) settling(e journal.Envelope, s record.StatementSettled, in Shop)
 	}
 	kinds := map[string]string{record.AboutPlate: "nameplate-recorded", record.AboutRepair: "repair-done"}
 	for _, form := range in.Around {
-		if form.Kind != kinds[s.About] || form.Author != e.Author || form.Device != e.Device {
-			continue
+		if form.Kind != kinds[s.About] || form.Author != e.Author || form.Device != e.Device || !form.ID.Time().Equal(e.ID.Time()) {
+			continue // an id that is derived keeps the moment
 		}
 		own := record.EntryID(form.ID.String())
 		if s.About == record.AboutPlate && s.Stands != own || s.About == record.AboutRepair && s.Stands != "" {
