@@ -83,8 +83,8 @@ func start(ctx context.Context, about string, pause func()) (*idblog.Log, http.H
 	}
 	client := exchange.NewClient(log, keeper{log}, d.id, time.Now)
 	pages, err := web.New(web.Options{
-		Visits: visits, Author: func(*http.Request) string { return d.worker }, Now: time.Now, Zone: time.Local,
-		Shop: s.Name, Phone: s.Phone, Device: d, Unsent: unsent(client),
+		Visits: visits, Now: time.Now, Zone: time.Local, Shop: s.Name, Phone: s.Phone, Device: d, Unsent: unsent(client),
+		Enrolled: &web.Enrolment{Client: client, Worker: d.Worker},
 		HandOver: &web.HandOver{Log: log, Device: d.id, Client: client, Office: office{}},
 	})
 	if err != nil {

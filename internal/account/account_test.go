@@ -499,42 +499,97 @@ func TestNoSecretIsKept(t *testing.T) {
 	}
 }
 
+// TestLimiter: guesses count in all servers over one journal, and a server that
+// is started anew forgets none.
 func TestLimiter(t *testing.T) {
-	now := time.Date(2026, 7, 14, 9, 0, 0, 0, time.UTC)
-	l := NewLimiter(func() time.Time { return now })
+	log := memlog.New(Summary())
+	first, second := newShop(t, log), newShop(t, log)
+	servers := []*Limiter{NewLimiter(first.Book), NewLimiter(second.Book)}
+	turn := 0
+	wait := func(name, from string) time.Duration {
+		t.Helper()
+		turn++
+		d, err := servers[turn%2].Wait(t.Context(), name, from)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return d
+	}
 	for i := range guessesByName {
-		if w := l.Wait("Ada", fmt.Sprint("10.0.0.", i)); w != 0 {
+		if w := wait("Ada", fmt.Sprint("10.0.0.", i)); w != 0 {
 			t.Fatalf("guess %d waits %v", i, w)
 		}
 	}
-	if w := l.Wait(" ADA ", "10.0.0.99"); w != guessWindow {
-		t.Errorf("one guess too many at a name waits %v, want %v", w, guessWindow)
+	for range 2 {
+		if w := wait(" ADA ", "10.0.0.99"); w != guessWindow {
+			t.Errorf("one guess too many at a name waits %v, want %v", w, guessWindow)
+		}
 	}
-	if w := l.Wait("Ben", "10.0.0.99"); w != 0 {
+	if w, err := NewLimiter(newShop(t, log).Book).Wait(t.Context(), "Ada", "10.0.0.98"); w == 0 || err != nil {
+		t.Errorf("at a server started anew it waits %v, %v", w, err)
+	}
+	if w := wait("Ben", "10.0.0.99"); w != 0 {
 		t.Errorf("another name waits %v", w)
 	}
 	for i := range guessesByOrigin {
-		l.Wait(fmt.Sprint("name ", i), "10.1.1.1")
+		wait(fmt.Sprint("name ", i), "10.1.1.1")
 	}
-	if w := l.Wait("Zoë", "10.1.1.1"); w == 0 {
-		t.Error("one address may guess at any number of names")
+	for range 2 {
+		if w := wait("Zoë", "10.1.1.1"); w == 0 {
+			t.Error("one address may guess at any number of names")
+		}
 	}
-	now = now.Add(guessWindow)
-	if w := l.Wait("Ada", "10.1.1.1"); w != 0 {
-		t.Errorf("in the next window a guess waits %v", w)
+	*first.now = first.now.Add(guessWindow)
+	*second.now = *first.now
+	for range 2 {
+		if w := wait("Ada", "10.1.1.1"); w != 0 {
+			t.Errorf("in the next window a guess waits %v", w)
+		}
 	}
 	for range guessesByName * 3 {
-		if w := l.Wait("Ada", "10.2.2.2"); w != 0 {
+		if w := wait("Cy", "10.2.2.2"); w != 0 {
 			t.Fatal("a person who signs in is kept waiting")
 		}
-		l.Succeeded("Ada", "10.2.2.2")
+		if err := servers[turn%2].Succeeded(t.Context(), "Cy", "10.2.2.2"); err != nil {
+			t.Fatal(err)
+		}
 	}
-	for i := range 2 * mostCounted {
-		l.Wait(fmt.Sprint("n", i), fmt.Sprint("a", i))
+	// A flood is counted on, and fills no store.
+	before := entryCount(t, log)
+	flooded := servers[0]
+	flooded.noted = mostNoted
+	for i := range guessesByName {
+		if w, err := flooded.Wait(t.Context(), "Dee", fmt.Sprint("10.3.0.", i)); w != 0 || err != nil {
+			t.Fatalf("guess %d waits %v, %v", i, w, err)
+		}
 	}
-	if len(l.windows) > mostCounted+2 {
-		t.Errorf("%d names and addresses are remembered, want at most %d", len(l.windows), mostCounted)
+	if w, _ := flooded.Wait(t.Context(), "Dee", "10.3.0.99"); w == 0 {
+		t.Error("in a flood one may guess on")
 	}
+	if got := entryCount(t, log); got != before {
+		t.Errorf("a flood adds %d entries", got-before)
+	}
+}
+
+// TestGuessesTellNoPassword: a password typed into the field for the name cannot
+// be found out from what is kept.
+func TestGuessesTellNoPassword(t *testing.T) {
+	byName, byOrigin := streams(7, "correct horse battery", "192.0.2.7")
+	if got := len(byName) - len("guess/7/name/"); got != 4 {
+		t.Errorf("%d characters of the hash of a name are kept, want those of two bytes", got)
+	}
+	if strings.Contains(string(byOrigin), "192") {
+		t.Errorf("the address stands in %s", byOrigin)
+	}
+}
+
+func entryCount(t *testing.T, log journal.Log) int {
+	t.Helper()
+	list, _, err := log.Since(t.Context(), journal.Start, 100_000)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return len(list)
 }
 
 // Budget: 100 ms; a person waits for it once in half a year, and so does

@@ -42,6 +42,13 @@ type (
 		Label   string `json:"label"`
 	}
 	phoneRevoked struct{}
+	phoneNamed   struct {
+		Name string `json:"name"` // under which it writes entries of the work
+	}
+	phoneTold struct {
+		Standing
+		Revoked bool `json:"revoked,omitempty"`
+	}
 )
 
 // kinds names every entry, and makes an empty one to decode into.
@@ -56,6 +63,10 @@ var kinds = map[string]func() any{
 	"code-used":        func() any { return new(codeUsed) },
 	"phone-enrolled":   func() any { return new(phoneEnrolled) },
 	"phone-revoked":    func() any { return new(phoneRevoked) },
+	"phone-named":      func() any { return new(phoneNamed) },
+	"phone-told":       func() any { return new(phoneTold) },
+	"guessed":          func() any { return new(guessed) },
+	"forgiven":         func() any { return new(forgiven) },
 }
 
 // encode puts kind and payload of an entry into e.
@@ -105,6 +116,10 @@ func foldAccount(key string, envelopes []journal.Envelope) (a Account, found boo
 		case *passwordSet:
 			a.password = credential{event.Hash, record.EntryID(env.ID.String())}
 		case *accountDisabled:
+			if a.Closed = nil; !event.Enabled {
+				at := env.Time.Wall()
+				a.Closed = &at
+			}
 			a.Disabled = !event.Enabled
 		}
 	}
@@ -125,6 +140,10 @@ func foldPhone(token string, envelopes []journal.Envelope) (p Phone, found bool,
 		case *phoneRevoked:
 			at := env.Time.Wall()
 			p.Revoked = &at
+		case *phoneNamed:
+			p.Names = append(p.Names, event.Name)
+		case *phoneTold:
+			p.Told = append(p.Told, Told{env.Time.Wall(), event.Standing, event.Revoked})
 		}
 	}
 	return p, found, nil

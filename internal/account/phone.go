@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -160,22 +161,74 @@ func (b *Book) Grant(ctx context.Context, token string) (Grant, error) {
 // Revoke takes a phone's right to receive away, for good: a phone that is found
 // again is enrolled anew. ErrUnknown if there is no phone of this id.
 func (b *Book) Revoke(ctx context.Context, by, id string) error {
+	return b.changePhone(ctx, by, id, func(p Phone) (string, any) {
+		if p.Revoked != nil {
+			return "", nil
+		}
+		return "phone-revoked", phoneRevoked{}
+	})
+}
+
+// changePhone appends an entry about a phone; what do returns without a kind
+// changes nothing. ErrUnknown if there is no phone of this id.
+func (b *Book) changePhone(ctx context.Context, by, id string, do func(Phone) (kind string, event any)) error {
 	phones, err := b.Phones(ctx)
 	if err != nil {
 		return err
 	}
 	for _, p := range phones {
-		if p.ID != id || p.Revoked != nil {
+		if p.ID != id {
 			continue
+		}
+		kind, event := do(p)
+		if kind == "" {
+			return nil
 		}
 		stream := journal.Stream(phoneStream + p.token)
 		envelopes, err := b.Log.Stream(ctx, stream)
 		if err != nil {
 			return fmt.Errorf("account: %w", err)
 		}
-		return b.append(ctx, b.entry(b.IDs.Next(), stream, envelopes, by, "phone-revoked", phoneRevoked{}))
+		return b.append(ctx, b.entry(b.IDs.Next(), stream, envelopes, by, kind, event))
 	}
 	return ErrUnknown
+}
+
+// mostNames is how many names a phone may go by: each time it is set up anew it
+// has another.
+const mostNames = 50
+
+// Name notes that a phone writes its entries under a name. The name of a server,
+// or of a phone in use of another person, is not taken: what comes under it is
+// then by nobody known.
+func (b *Book) Name(ctx context.Context, id, name string) error {
+	if name == "" || name == b.Device {
+		return nil
+	}
+	phones, err := b.Phones(ctx)
+	if err != nil {
+		return err
+	}
+	return b.changePhone(ctx, "", id, func(p Phone) (string, any) {
+		taken := slices.ContainsFunc(phones, func(x Phone) bool {
+			return x.Account != p.Account && x.Revoked == nil && x.Writes(name)
+		})
+		if taken || p.Writes(name) || len(p.Names) >= mostNames {
+			return "", nil
+		}
+		return "phone-named", phoneNamed{name}
+	})
+}
+
+// Tell notes what a phone is told about its person now. It is the same as before
+// nearly always, and then nothing is noted.
+func (b *Book) Tell(ctx context.Context, id string, s Standing, revoked bool) error {
+	return b.changePhone(ctx, "", id, func(p Phone) (string, any) {
+		if n := len(p.Told); n > 0 && p.Told[n-1].Standing == s && p.Told[n-1].Revoked == revoked {
+			return "", nil
+		}
+		return "phone-told", phoneTold{s, revoked}
+	})
 }
 
 // OwnerCode makes a code with which the first owner can be made, once and within

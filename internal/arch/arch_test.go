@@ -43,8 +43,8 @@ var layers = []struct {
 			"journal/pglog":       {"journal"},
 			"journal/idblog":      {"journal"},
 		}},
-	{name: "records", below: []string{"foundation", "units", "journal"}, list: []string{"record", "ledger"},
-		beside: map[string][]string{"ledger": {"record"}}},
+	{name: "records", below: []string{"foundation", "units", "journal"}, list: []string{"record", "ledger", "role"},
+		beside: map[string][]string{"ledger": {"record"}, "role": {"record"}}},
 	// Accounts know what a person is in the record and nothing of the work; the
 	// practice does not know them: who works is told to it by the edge.
 	{name: "accounts", below: []string{"journal", "records"}, list: []string{"account"}},

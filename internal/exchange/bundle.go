@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"time"
 
 	"rung/internal/journal"
@@ -101,15 +102,27 @@ type TakenIn struct {
 	Flagged []Flag // each with the reason; only those that are Ahead were taken
 }
 
-// TakeIn puts the entries of a bundle into a journal at the moment now. Each counts on its own: a
-// bad one keeps no other out. An error is one of the store; taking the bundle
-// in again goes on where it stopped.
+// TakeIn puts the entries of a bundle into a journal at the moment now, whoever
+// wrote them. Each counts on its own: a bad one keeps no other out. An error is
+// one of the store; taking the bundle in again goes on where it stopped.
 func TakeIn(ctx context.Context, log journal.Log, entries []journal.Envelope, now time.Time) (TakenIn, error) {
+	return Gate{Log: log, Now: func() time.Time { return now }}.TakeIn(ctx, Grant{Trusted: true}, entries)
+}
+
+// TakeIn is TakeIn for who brings the bundle: what he may not bring is kept
+// aside.
+func (g Gate) TakeIn(ctx context.Context, by Grant, entries []journal.Envelope) (TakenIn, error) {
 	var in TakenIn
 	var batch []journal.Envelope
 	flush := func() error {
-		kept, refused, err := appendEach(ctx, log, batch)
-		in.Kept, in.Flagged, batch = in.Kept+len(kept), append(append(in.Flagged, refused...), ahead(kept, now)...), nil
+		sound := slices.DeleteFunc(slices.Clone(batch), func(e journal.Envelope) bool { return e.Check() != nil })
+		unsound := slices.DeleteFunc(batch, func(e journal.Envelope) bool { return e.Check() == nil })
+		sound, aside, err := g.pass(ctx, by, sound)
+		if err != nil {
+			return err
+		}
+		kept, refused, err := appendEach(ctx, g.Log, append(sound, unsound...))
+		in.Kept, in.Flagged, batch = in.Kept+len(kept), append(append(append(in.Flagged, aside...), refused...), ahead(kept, g.Now())...), nil
 		return err
 	}
 	for _, e := range entries {

@@ -181,19 +181,26 @@ func (c *Client) round(ctx context.Context, t Transport, done *Done) (more bool,
 	if err != nil {
 		return false, err
 	}
-	a, err := c.ask(ctx, t, Request{Version: Version, Device: c.device, Cursor: s.Received, Envelopes: pack(o.list), Wants: s.Wants})
+	a, err := c.ask(ctx, t, Request{Version: Version, Device: c.device, Cursor: s.Received, Envelopes: pack(o.list), Wants: s.Wants, Mark: s.Standing.mark()})
 	if err != nil {
 		return false, err
 	}
 	if err := o.acknowledged(a); err != nil {
 		return false, err
 	}
-	kept, refused, err := appendEach(ctx, c.log, unpack(a.Envelopes))
+	got := unpack(a.Envelopes)
+	foreign, err := c.foreign(ctx, got)
 	if err != nil {
 		return false, err
 	}
+	kept, refused, err := appendEach(ctx, c.log, got)
+	if err != nil {
+		return false, err
+	}
+	refused = append(refused, foreign...)
 	finished := !a.More && !a.Restarted && o.last
 	_, err = c.change(ctx, func(s *state) {
+		s.told(a.Standing, c.now())
 		s.take(o, a, kept, refused)
 		if finished {
 			s.Last, s.Problem = c.now(), ""
@@ -206,6 +213,27 @@ func (c *Client) round(ctx context.Context, t Transport, done *Done) (more bool,
 	done.Received += len(kept)
 	done.Flagged = append(append(done.Flagged, a.Flagged...), refused...)
 	return !finished, err
+}
+
+// foreign flags what comes from the office, says to be written on this device and
+// was not: somebody put it into its mouth.
+func (c *Client) foreign(ctx context.Context, got []journal.Envelope) ([]Flag, error) {
+	has := has{log: c.log}
+	var flags []Flag
+	for _, e := range got {
+		if e.Device != c.device {
+			continue
+		}
+		there, err := has.entry(ctx, e)
+		if err != nil {
+			return nil, err
+		}
+		if !there {
+			flags = append(flags, Flag{e.ID, NotOurs, fmt.Sprintf("The office has an entry that says it was written on this phone, and it was not: %s of %s by %s. Tell the owner of the shop.",
+				e.Kind, e.Time.Wall().Format("2 January 2006 15:04"), orNobody(e.Author))})
+		}
+	}
+	return flags, nil
 }
 
 // take moves the state on after an answer whose entries were kept.

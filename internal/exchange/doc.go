@@ -28,6 +28,15 @@
 // more, it was restored from an older copy; the phone then offers all it has, also what it once got
 // from the office, and so mends the office's journal.
 //
+// # What is taken
+//
+// Who may write what is judged by a Registrar, with the accounts that this
+// package does not know: by the person and phone that an entry names, not by who
+// brings it, so that phones can hand over for each other. What is refused is kept
+// aside in a stream that stays at the office (Held), and flagged to who brought
+// it; the owner decides. In the same answer a device learns how it stands with
+// the office (Standing), and keeps that beside the journal.
+//
 // # What travels
 //
 // Everything a phone wrote goes to the office. A phone gets what concerns the

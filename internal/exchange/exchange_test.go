@@ -69,7 +69,7 @@ func pair() (*Server, *Client) {
 
 // entry returns an entry of a house, the n-th.
 func entry(stream string, n int) journal.Envelope {
-	e := journal.Envelope{Stream: journal.Stream(stream), Device: "phone", Author: "Ada", Kind: "k", Version: 1, Time: journal.TimeOf(noon) + journal.Time(n), Payload: []byte(fmt.Sprint(n))}
+	e := journal.Envelope{Stream: journal.Stream(stream), Device: "elsewhere", Author: "Ada", Kind: "k", Version: 1, Time: journal.TimeOf(noon) + journal.Time(n), Payload: []byte(fmt.Sprint(n))}
 	e.ID[0], e.ID[14], e.ID[15] = stream[len(stream)-1], byte(n>>8), byte(n)
 	return e
 }

@@ -53,7 +53,7 @@ func TestAuthorise(t *testing.T) {
 	if _, err := phone.Run(t.Context(), HTTP{URL: server.URL}); err == nil || len(all(t, office.Log)) != 0 {
 		t.Errorf("without sign-in: %v", err)
 	}
-	if s := status(t, phone); !strings.Contains(s.Problem, "Sign in again") {
+	if s := status(t, phone); !strings.Contains(s.Problem, "Enrol it there") {
 		t.Errorf("%+v", s)
 	}
 	if done := run(t, phone, HTTP{URL: server.URL, Header: http.Header{"Authorization": {"yes"}}}); done.Sent != 1 || seen != "enrolled" {

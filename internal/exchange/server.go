@@ -30,6 +30,9 @@ type Server struct {
 	// Authorise says which device asks and what it may do; an error that it may do
 	// nothing. Nil lets everybody in.
 	Authorise func(*http.Request) (Grant, error)
+	// Registrar knows the devices and people of the shop, and judges what they
+	// bring. Nil: everything is taken as it comes.
+	Registrar Registrar
 	Logger    *slog.Logger // nil is slog.Default
 
 	room room // of an answer; zero is full
@@ -42,13 +45,18 @@ type Grant struct {
 	// HandInOnly says that its entries are taken and nothing is given: a phone
 	// that was lost or whose person has left still holds readings.
 	HandInOnly bool
+	// Author is whose device it is.
+	Author string
+	// Trusted says that what is brought is not judged: one person works alone, or
+	// the owner takes a file in and answers for it.
+	Trusted bool
 }
 
 // ServeHTTP answers a POST of a Request.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	g, err := s.authorise(r)
 	if err != nil {
-		s.refuse(w, &Error{Denied, "The office does not know this phone any more. Sign in again; nothing on the phone is lost."})
+		s.refuse(w, &Error{Denied, "The office does not know this phone. Enrol it there, with a code from the page Phones; nothing on the phone is lost."})
 		return
 	}
 	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxBody))
@@ -62,10 +70,7 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, &Error{BadForm, "The request could not be read whole. Send it again."})
 		return
 	}
-	if g.Device != "" {
-		q.Device = g.Device
-	}
-	a, err := s.exchange(r.Context(), q, g.HandInOnly)
+	a, err := s.exchange(r.Context(), q, g)
 	if err != nil {
 		s.refuse(w, s.refusalOf(err))
 		return
@@ -133,11 +138,11 @@ func reply(w http.ResponseWriter, r *http.Request, a Answer) {
 // Exchange takes what a device offers and gives it what it lacks. An *Error or
 // an error of the store means that nothing was acknowledged.
 func (s *Server) Exchange(ctx context.Context, q Request) (Answer, error) {
-	return s.exchange(ctx, q, false)
+	return s.exchange(ctx, q, Grant{Trusted: true})
 }
 
-// exchange is Exchange, or only the taking.
-func (s *Server) exchange(ctx context.Context, q Request, handInOnly bool) (Answer, error) {
+// exchange is Exchange for a device that may do what its grant says.
+func (s *Server) exchange(ctx context.Context, q Request, by Grant) (Answer, error) {
 	switch {
 	case q.Version < Minimum:
 		return Answer{}, &Error{TooOld, fmt.Sprintf(
@@ -146,25 +151,32 @@ func (s *Server) exchange(ctx context.Context, q Request, handInOnly bool) (Answ
 		return Answer{}, &Error{TooLarge, fmt.Sprintf("A request holds %d entries and %d wishes at most.", MaxEnvelopes, maxWants)}
 	}
 	a := Answer{Version: Version}
-	if handInOnly {
-		a.Cursor = q.Cursor
-		if q.Find != "" {
-			return a, nil
-		}
-		return a, s.take(ctx, unpack(q.Envelopes), &place{}, &a)
-	}
+	var err error
 	if q.Find != "" {
 		a.Cursor = q.Cursor
-		var err error
-		a.Found, err = s.find(ctx, q.Find)
+		if !by.HandInOnly {
+			a.Found, err = s.find(ctx, q.Find)
+		}
 		return a, err
+	}
+	if s.Registrar != nil && !by.Trusted {
+		if a.Standing, err = s.Registrar.Meet(ctx, by, q.Device, q.Mark); err != nil {
+			return Answer{}, err
+		}
+	}
+	if by.Device != "" {
+		q.Device = by.Device
+	}
+	if by.HandInOnly {
+		a.Cursor = q.Cursor
+		return a, s.take(ctx, by, unpack(q.Envelopes), &place{}, &a)
 	}
 	p, known, err := s.resume(ctx, q.Cursor)
 	if err != nil {
 		return Answer{}, err
 	}
 	a.Restarted = !known && q.Cursor != ""
-	if err := s.take(ctx, unpack(q.Envelopes), &p, &a); err != nil {
+	if err := s.take(ctx, by, unpack(q.Envelopes), &p, &a); err != nil {
 		return Answer{}, err
 	}
 	g := giver{log: s.Log, p: p, room: s.room, own: map[journal.ID]bool{}}
@@ -237,7 +249,7 @@ func (s *Server) resume(ctx context.Context, cursor string) (p place, known bool
 }
 
 // take appends what is offered, and notes in a what became of each entry.
-func (s *Server) take(ctx context.Context, offered []journal.Envelope, p *place, a *Answer) error {
+func (s *Server) take(ctx context.Context, by Grant, offered []journal.Envelope, p *place, a *Answer) error {
 	var sound []journal.Envelope
 	flag := func(e journal.Envelope, why Why, text string) { a.Flagged = append(a.Flagged, Flag{e.ID, why, text}) }
 	for _, e := range offered {
@@ -249,11 +261,15 @@ func (s *Server) take(ctx context.Context, offered []journal.Envelope, p *place,
 			sound = append(sound, e)
 		}
 	}
+	sound, aside, err := Gate{s.Log, s.Registrar, s.Now}.pass(ctx, by, sound)
+	if err != nil {
+		return err
+	}
 	kept, refused, err := appendEach(ctx, s.Log, sound)
 	if err != nil {
 		return err
 	}
-	a.Flagged = append(a.Flagged, refused...)
+	a.Flagged = append(append(a.Flagged, aside...), refused...)
 	a.Flagged = append(a.Flagged, ahead(kept, s.Now())...)
 	for _, e := range kept {
 		a.Accepted = append(a.Accepted, e.ID)

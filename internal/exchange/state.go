@@ -31,6 +31,12 @@ type state struct {
 	Refused  []Flag           `json:"refused,omitempty"`
 	Last     time.Time        `json:"last,omitzero"`
 	Problem  string           `json:"problem,omitempty"`
+	// Standing is what the office said last of this device; nil if it never did.
+	// Was is what it said before that, and Since when that changed, by the clock
+	// here.
+	Standing *Standing `json:"standing,omitempty"`
+	Was      *Standing `json:"was,omitempty"`
+	Since    time.Time `json:"since,omitzero"`
 }
 
 // load reads the state; what cannot be read counts as none.

@@ -44,6 +44,8 @@ type Request struct {
 	// Find asks for properties by a part of their name or address, and for
 	// nothing else: Cursor comes back as it was.
 	Find string `json:"find,omitempty"`
+	// Mark is that of the Standing that the device knows.
+	Mark string `json:"mark,omitempty"`
 }
 
 // Answer is what comes back.
@@ -62,6 +64,9 @@ type Answer struct {
 	Restarted bool `json:"restarted,omitempty"`
 	// Found holds the properties asked for by Find, at most MaxFound.
 	Found []ledger.PropertyLine `json:"found,omitempty"`
+	// Standing is how the device stands with the office, if that is other than what
+	// it knows.
+	Standing *Standing `json:"standing,omitempty"`
 }
 
 // Flag says what is the matter with one entry of the request.
@@ -74,12 +79,14 @@ type Flag struct {
 // Why is the reason of a flag.
 type Why string
 
-// The reasons. All but Ahead mean that the entry was not taken.
+// The reasons. All but Ahead and NotOurs mean that the entry was not taken.
 const (
 	Ahead    Why = "ahead"     // taken; its clock is more than journal.MaxAhead ahead of the office's
 	Differs  Why = "differs"   // another entry has this id
 	Invalid  Why = "invalid"   // no valid entry
 	NotTaken Why = "not-taken" // of a stream that no device writes
+	NotOurs  Why = "not-ours"  // came from the office, names this device and is none of its entries
+	Aside    Why = "aside"     // kept aside at the office until the owner says what becomes of it, see Held
 )
 
 // Envelope is a journal.Envelope on its way. Its payload travels as text where

@@ -28,6 +28,21 @@ type Statement struct {
 	Entry record.EntryID
 }
 
+// Settlement is a dispute that was settled, or a value corrected by somebody who
+// saw what another had recorded.
+type Settlement struct {
+	About  string         // as of the dispute, as the next three
+	Visit  record.VisitID // of repairs and closings
+	Unit   record.UnitID  // of a nameplate
+	Field  string         // of a nameplate
+	Stands *Statement     // nil: all of them are true
+	// Over are the statements that it overrules, or all that it found true; those
+	// that were taken back since are not among them.
+	Over  []Statement
+	Why   string
+	Stamp Stamp
+}
+
 // Says reports whether the statement is this value, in whatever digits: "14.10
 // A" says "14.1 A".
 func (s Statement) Says(value string) bool { return plainValue(s.Value) == plainValue(value) }
@@ -110,6 +125,7 @@ func (f *folder) resolvePlate(u *Unit, field string) {
 	if d, ok := about.dispute(list); ok {
 		u.Disputes = append(u.Disputes, d)
 	}
+	u.Settled = append(u.Settled, f.settlements(about)...)
 }
 
 func (f *folder) resolveVisit(v *Visit) {
@@ -122,7 +138,46 @@ func (f *folder) resolveVisit(v *Visit) {
 		if d, ok := about.dispute(list); ok {
 			v.Disputes = append(v.Disputes, d)
 		}
+		v.Settled = append(v.Settled, f.settlements(about)...)
 	}
+}
+
+// settlements returns the settlements about a thing that chose between different
+// statements. That a further repair was recorded in sight of others, or a value
+// again as it was, tells nobody anything.
+func (f *folder) settlements(about subject) []Settlement {
+	said := f.said[about]
+	at := func(id record.EntryID) int {
+		return slices.IndexFunc(said, func(x statement) bool { return x.Stamp.Entry == id })
+	}
+	var list []Settlement
+	for _, s := range f.settled[about] {
+		x := Settlement{About: about.about, Visit: about.visit, Unit: about.unit, Field: about.field, Why: s.Why, Stamp: s.stamp}
+		if s.Stands != "" {
+			i := at(s.Stands)
+			if i < 0 {
+				continue
+			}
+			x.Stands = &said[i].Statement
+		}
+		devices := map[string]bool{}
+		for _, id := range s.Over {
+			i := at(id)
+			if i < 0 || x.Stands != nil && (said[i].Stamp.Entry == x.Stands.Stamp.Entry || about.about != record.AboutRepair && said[i].Says(x.Stands.Value)) {
+				continue
+			}
+			x.Over = append(x.Over, said[i].Statement)
+			devices[said[i].Stamp.Device] = true
+		}
+		chose := len(x.Over) > 0 || about.about == record.AboutRepair && x.Stands != nil
+		if x.Stands == nil {
+			chose = len(devices) > 1
+		}
+		if chose {
+			list = append(list, x)
+		}
+	}
+	return list
 }
 
 // standing returns the statements about a thing that are not overruled, oldest

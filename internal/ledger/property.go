@@ -58,6 +58,8 @@ type Unit struct {
 	// Disputes are the fields on which entries differ that did not know of each
 	// other; Plate holds the latest of each.
 	Disputes []Dispute
+	// Settled are those that were settled, oldest first.
+	Settled []Settlement
 }
 
 // PlateValue is a value of a nameplate and where it comes from.

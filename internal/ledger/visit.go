@@ -26,6 +26,8 @@ type Visit struct {
 	// Disputes are repairs and closings that did not know of each other. All
 	// repairs count meanwhile, and the latest closing.
 	Disputes []Dispute
+	// Settled are those that were settled, oldest first.
+	Settled []Settlement
 }
 
 // Surrounding is a value of the surroundings.

@@ -19,8 +19,8 @@ import (
 // stands behind the check that refuses forms of other sites.
 func (s *Server) Guard(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		u, listed := s.ruleOf(r)
-		if u.anyone && listed {
+		u, listed := s.rules.Of(r)
+		if u.Anyone && listed {
 			if r.URL.Path == exchangePath {
 				s.keepPhone(w, r)
 			}
@@ -35,7 +35,7 @@ func (s *Server) Guard(next http.Handler) http.Handler {
 			s.refuse(w, r, http.StatusMisdirectedRequest, "This server answers to its own machine only.", "Open it as 127.0.0.1 or localhost, or give people accounts and sign in.")
 		case err != nil:
 			s.problem(w, r, err)
-		case !id.alone && !(listed && u.allows(id)):
+		case !(listed && id.passes(u)) && !id.alone:
 			s.refuse(w, r, http.StatusForbidden, "Your role does not allow that.", "Nothing was recorded. Ask the owner of the shop if you should be able to.")
 		default:
 			if id.phone {

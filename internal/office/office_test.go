@@ -36,6 +36,7 @@ type shopServer struct {
 	handler http.Handler
 	log     *safeBuffer
 	now     *time.Time
+	journal journal.Log // of the work
 }
 
 type safeBuffer struct {
@@ -60,8 +61,9 @@ func newShop(t testing.TB, o Options) *shopServer {
 	o.Book = account.New(account.Config{Log: memlog.New(account.Summary()), Now: now, IDs: ids, Random: random, Device: "server",
 		Cost: account.Cost{Time: 1, Memory: 64, Threads: 1}})
 	o.Now, o.Log = now, logger
-	office := New(o)
 	log := memlog.New(ledger.Summary())
+	o.Held = &exchange.Held{Log: log, Now: now}
+	office := New(o)
 	visits, err := visit.New(visit.Config{Log: log, Now: now, IDs: ids, Device: "server", Random: random,
 		Open: func(visit.Situation) (visit.Reasoner, error) { return mute{}, nil }})
 	if err != nil {
@@ -69,11 +71,12 @@ func newShop(t testing.TB, o Options) *shopServer {
 	}
 	pages, err := web.New(web.Options{Visits: visits, Author: office.Author, Standing: office.Standing, People: office.People, Now: now,
 		Guard: office.Guard, Mount: office.Mount(), Office: "/office", Log: logger, Gallery: true,
-		HandOver: &web.HandOver{Log: log, Device: "server"}, Exchange: &exchange.Server{Log: log, Now: now, Authorise: office.MayExchange, Logger: logger}})
+		HandOver: &web.HandOver{Log: log, Device: "server", Registrar: office, Bringer: office.MayTakeIn},
+		Exchange: &exchange.Server{Log: log, Now: now, Authorise: office.MayExchange, Registrar: office, Logger: logger}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &shopServer{t, office, pages, Forwarded(false, pages.Handler()), logged, &at}
+	return &shopServer{t, office, pages, Forwarded(false, pages.Handler()), logged, &at, log}
 }
 
 // mute is a reasoner that always says to go on checking.
@@ -316,6 +319,7 @@ var matrix = map[string]string{
 	"GET /office/people": "o", "GET /office/people/new": "o", "POST /office/people": "o", "GET /office/people/{person}": "o", "POST /office/people/{person}": "o",
 	"POST /office/people/{person}/access": "o", "GET /office/people/{person}/password": "o", "POST /office/people/{person}/password": "o",
 	"GET /office/phones": "omaf", "POST /office/phones": "omaf", "POST /office/phones/{phone}/revoke": "omaf",
+	"GET /office/held": "o", "POST /office/held": "o",
 
 	"POST /learned/aside": "o", "POST /learned/again": "o", "POST /learned/share": "o",
 	"POST /phone/worker": "omafp", "POST /properties": "omafp", "POST /properties/{property}/edit": "omafp", "POST /properties/{property}/systems": "omafp", "POST /properties/{property}/tasks": "omafp",
@@ -566,7 +570,7 @@ func TestEnrol(t *testing.T) {
 	}
 	request := httptest.NewRequest(http.MethodPost, "https://shop.test/api/exchange", nil)
 	request.Header.Set("Authorization", "Bearer "+k.Value)
-	if g, err := s.office.MayExchange(request); err != nil || g != (exchange.Grant{Device: told.Device}) {
+	if g, err := s.office.MayExchange(request); err != nil || g != (exchange.Grant{Device: told.Device, Author: "mechanic"}) {
 		t.Errorf("MayExchange = %+v, %v", g, err)
 	}
 	id := strings.ToUpper(strings.TrimPrefix(told.Device, "phone-"))
@@ -577,7 +581,7 @@ func TestEnrol(t *testing.T) {
 	if g, err := grant("Cookie", "__Host-rung-phone="+k.Value); err != nil || g != want {
 		t.Errorf("revoked: %+v, %v, want %+v", g, err, want)
 	}
-	if g, err := s.office.MayExchange(request); err != nil || g != (exchange.Grant{Device: told.Device, HandInOnly: true}) {
+	if g, err := s.office.MayExchange(request); err != nil || g != (exchange.Grant{Device: told.Device, Author: "mechanic", HandInOnly: true}) {
 		t.Errorf("revoked: MayExchange = %+v, %v, want to hand in only", g, err)
 	}
 	if w := phone.do(http.MethodPost, "/api/exchange", nil); len(w.Result().Cookies()) > 0 {

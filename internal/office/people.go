@@ -6,13 +6,14 @@ import (
 	"net/url"
 
 	"rung/internal/account"
+	"rung/internal/role"
 	"rung/internal/web/page"
 )
 
 // notices say what was just done.
 var notices = map[string]string{
 	"password": "Password changed.", "added": "Person added.", "changed": "Changed.", "closed": "The account is closed.", "opened": "The account is open again.",
-	"revoked": "Revoked. That phone receives nothing more.",
+	"revoked": "Revoked. That phone receives nothing more.", "taken-in": "Taken in.", "left-out": "Left out. They stay kept aside, and can be taken in later.",
 }
 
 // roleNames words the roles.
@@ -28,12 +29,19 @@ func (s *Server) office(w http.ResponseWriter, r *http.Request) error {
 	p := page.OfficePage{Shell: s.shell(r, "Office", page.Link{Text: "Start", Href: "/"})}
 	list := page.LinkList{Heading: "The shop"}
 	offer := func(pattern, href, text, note string) {
-		if rules[pattern].allows(id) {
+		if id.passes(role.Rules[pattern]) {
 			list.Links = append(list.Links, page.Link{Text: text, Href: href, Note: note})
 		}
 	}
 	offer("GET /office/people", "/office/people", "People", "who may sign in, and do what")
 	offer("GET /office/phones", "/office/phones", "Phones", "enrol one, revoke one that is lost")
+	if s.Held != nil && id.passes(role.Rules["GET /office/held"]) && !id.alone {
+		held, err := s.Held.List(r.Context())
+		if err != nil {
+			return err
+		}
+		offer("GET /office/held", "/office/held", "Kept aside", heldNote(held))
+	}
 	if s.Root != nil {
 		offer("GET /trust", "/trust", "Trust this server", "the root certificate for phones")
 	}

@@ -43,7 +43,7 @@ func (s *Server) showPhones(w http.ResponseWriter, r *http.Request, code *page.P
 		if !mine {
 			continue
 		}
-		line := page.PhoneLine{Label: x.Label, Who: a.Name, Since: s.day(x.Enrolled)}
+		line := page.PhoneLine{Label: x.Label, Who: a.Name, Since: s.day(x.Enrolled), Knows: knows(x, a)}
 		if x.Revoked != nil {
 			line.Revoked = s.day(*x.Revoked)
 		} else {
@@ -52,6 +52,24 @@ func (s *Server) showPhones(w http.ResponseWriter, r *http.Request, code *page.P
 		p.Phones = append(p.Phones, line)
 	}
 	return s.render(w, r, status, page.Phones(p))
+}
+
+// knows says what a phone still takes its person for; empty if it knows how he
+// stands. What it has not been told does not hold in it.
+func knows(p account.Phone, a account.Account) string {
+	out := p.Revoked != nil || a.Disabled
+	if len(p.Told) == 0 {
+		return "has not exchanged yet, and knows no role"
+	}
+	switch told := p.Told[len(p.Told)-1]; {
+	case out && !told.Revoked:
+		return "does not know yet that it is out; learns it with the next exchange"
+	case told.Role != a.Role:
+		return "knows the role " + roleNames[told.Role] + "; " + roleNames[a.Role] + " from the next exchange on"
+	case told.Standing != a.Standing:
+		return "learns of other licences with the next exchange"
+	}
+	return ""
 }
 
 func (s *Server) day(t time.Time) string { return t.In(s.Zone).Format("2 January 2006") }
@@ -150,7 +168,7 @@ func (s *Server) doEnrol(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.Log.Info("a phone was enrolled", "phone", p.Device())
 	setCookie(w, r, phoneCookie, token)
-	return see(w, r, "/")
+	return see(w, r, "/phone?enrolled")
 }
 
 // deviceAnswer tells a phone who it is, for its own pages.
@@ -185,4 +203,17 @@ func (s *Server) device(w http.ResponseWriter, r *http.Request) error {
 	s.keepPhone(w, r)
 	p := a.Person()
 	return json.NewEncoder(w).Encode(deviceAnswer{g.Device, g.Author, g.Send, g.Receive, p.Role, p.Refrigerant, p.Gas, p.Electrician, p.Certificate})
+}
+
+// mayHandle says whether somebody may enrol and revoke the phones of another:
+// everybody his own, the office those of all but owners, whose phones it could
+// otherwise speak for.
+func mayHandle(who identity, whose account.Account) bool {
+	switch {
+	case who.alone, who.account.Role == account.Owner, who.account.Key == whose.Key:
+		return true
+	case who.account.Role == account.Office:
+		return whose.Role != account.Owner
+	}
+	return false
 }

@@ -15,6 +15,7 @@ import (
 	"rung/internal/account"
 	"rung/internal/exchange"
 	"rung/internal/record"
+	"rung/internal/role"
 )
 
 // Options is what a Server is made from.
@@ -31,14 +32,16 @@ type Options struct {
 	// has none. RootName is the name of the server it vouches for.
 	Root     []byte
 	RootName string
+	// Held are the entries kept aside; nil where nothing is.
+	Held *exchange.Held
 }
 
-// Server is the guard and the pages of the office. What it keeps between
-// requests is how often somebody guessed, nothing else.
+// Server is the guard and the pages of the office. Everything that lasts is in the
+// journals, so several servers may share them.
 type Server struct {
 	Options
 	limiter *account.Limiter
-	rules   *http.ServeMux
+	rules   role.Table
 	peopled atomic.Bool // there is an account; accounts are never taken away
 }
 
@@ -50,7 +53,7 @@ func New(o Options) *Server {
 	if o.Log == nil {
 		o.Log = slog.Default()
 	}
-	return &Server{Options: o, limiter: account.NewLimiter(o.Now), rules: ruleMux()}
+	return &Server{Options: o, limiter: account.NewLimiter(o.Book), rules: role.AtOffice()}
 }
 
 // answer handles a request; what it returns is shown by the error page.
@@ -80,6 +83,8 @@ func (s *Server) Mount() map[string]http.Handler {
 		"GET /office/phones":                    s.phones,
 		"POST /office/phones":                   s.makeCode,
 		"POST /office/phones/{phone}/revoke":    s.revoke,
+		"GET /office/held":                      s.held,
+		"POST /office/held":                     s.decideHeld,
 
 		"GET /enrol":          s.enrol,
 		"POST /enrol":         s.doEnrol,
@@ -132,6 +137,11 @@ type identity struct {
 	alone   bool   // nobody needs to sign in
 }
 
+// passes reports whether a rule lets somebody come.
+func (id identity) passes(u role.Rule) bool {
+	return id.alone || u.Allows(id.account.Role, id.session != "")
+}
+
 type identityKey struct{}
 
 // who returns who sends a request that has passed the guard.
@@ -181,17 +191,25 @@ func (s *Server) Authorise(r *http.Request) (account.Grant, error) {
 
 // MayExchange is Authorise for the exchange of entries: a phone that was revoked
 // may still hand in what it holds. Where one person works alone, another device
-// of his on the machine may come, under the name that it gives itself.
+// of his on the machine may come, under the name that it gives itself, and what
+// it brings is not judged.
 func (s *Server) MayExchange(r *http.Request) (exchange.Grant, error) {
 	if alone, err := s.worksAlone(r.Context()); alone || err != nil {
 		if err == nil && !isLoopback(r.Host) {
 			err = account.ErrDenied
 		}
-		return exchange.Grant{}, err
+		return exchange.Grant{Trusted: true}, err
 	}
 	g, err := s.Authorise(r)
 	if err != nil || !g.Send {
 		return exchange.Grant{}, errors.Join(err, account.ErrDenied)
 	}
-	return exchange.Grant{Device: g.Device, HandInOnly: !g.Receive}, nil
+	return exchange.Grant{Device: g.Device, Author: g.Author, HandInOnly: !g.Receive}, nil
+}
+
+// MayTakeIn says how a file is taken in by whoever has passed the guard: the
+// owner answers for what is in it, whoever wrote it.
+func (s *Server) MayTakeIn(r *http.Request) exchange.Grant {
+	id := who(r)
+	return exchange.Grant{Author: id.account.Name, Trusted: id.alone || id.account.Role == account.Owner && id.session != ""}
 }

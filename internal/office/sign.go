@@ -77,7 +77,11 @@ func (s *Server) doSignIn(w http.ResponseWriter, r *http.Request) error {
 		return s.showSignIn(w, r, plainHTTP, http.StatusForbidden)
 	}
 	name, from := r.PostFormValue("name"), address(r)
-	if wait := s.limiter.Wait(name, from); wait > 0 {
+	wait, err := s.limiter.Wait(r.Context(), name, from)
+	if err != nil {
+		return err
+	}
+	if wait > 0 {
 		w.Header().Set("Retry-After", strconv.Itoa(int(math.Ceil(wait.Seconds()))))
 		s.Log.Warn("too many guesses at a password", "from", from)
 		return s.showSignIn(w, r, "Too many tries. Wait "+strconv.Itoa(int(math.Ceil(wait.Minutes())))+" minutes.", http.StatusTooManyRequests)
@@ -90,7 +94,9 @@ func (s *Server) doSignIn(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	s.limiter.Succeeded(name, from)
+	if err := s.limiter.Succeeded(r.Context(), name, from); err != nil {
+		return err
+	}
 	if err := s.begin(w, r, a); err != nil {
 		return err
 	}
@@ -185,15 +191,21 @@ func (s *Server) showOwnPassword(w http.ResponseWriter, r *http.Request, wrong e
 
 func (s *Server) changeOwnPassword(w http.ResponseWriter, r *http.Request) error {
 	me, from := who(r).account, address(r)
-	if wait := s.limiter.Wait(me.Name, from); wait > 0 {
+	wait, err := s.limiter.Wait(r.Context(), me.Name, from)
+	if err != nil {
+		return err
+	}
+	if wait > 0 {
 		return s.showOwnPassword(w, r, formError("Too many tries. Wait a quarter of an hour."), http.StatusTooManyRequests)
 	}
-	_, err := s.Book.CheckPassword(r.Context(), me.Name, r.PostFormValue("old-password"))
+	_, err = s.Book.CheckPassword(r.Context(), me.Name, r.PostFormValue("old-password"))
 	if errors.Is(err, account.ErrDenied) {
 		return s.showOwnPassword(w, r, &account.InputError{Field: "old-password", Message: "That is not your present password."}, http.StatusUnprocessableEntity)
 	}
 	if err == nil {
-		s.limiter.Succeeded(me.Name, from)
+		err = s.limiter.Succeeded(r.Context(), me.Name, from)
+	}
+	if err == nil {
 		err = s.Book.SetPassword(r.Context(), me.Name, me.Name, r.PostFormValue("password"))
 	}
 	var input *account.InputError

@@ -200,5 +200,6 @@ func (r Report) parts() []part {
 		{"What you told us", nonEmpty(r.Said)}, {"What we found", r.Found}, {"What we did", done},
 		{"How we know it works", append(proof, r.Limits...)}, {"Refrigerant charge: not judged, because", unjudged},
 		{"Safety", r.Safety}, {"What we recommend", r.Advice}, {"Readings", readings},
+		{"Where the records differ", r.Differ},
 	}
 }

@@ -20,6 +20,7 @@ type Report struct {
 	Todo         string
 	Safety       []string
 	Advice       []string
+	Differ       []string // where entries differ, settled or not, for the next mechanic
 	Surroundings string
 	Readings     []Reading
 	Open         bool // the visit is not closed yet: the report is a draft

@@ -4,7 +4,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"reflect"
+	"slices"
 
 	"rung/internal/journal"
 )
@@ -111,3 +113,6 @@ func Decode(e journal.Envelope) (Event, error) {
 	}
 	return event, nil
 }
+
+// Kinds lists the kinds of entry that this program writes.
+func Kinds() []string { return slices.Sorted(maps.Keys(kinds)) }

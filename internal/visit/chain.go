@@ -358,7 +358,7 @@ func (s *Service) WithdrawLink(ctx context.Context, by By, property record.Prope
 	if err != nil {
 		return err
 	}
-	if kind, _ := p.Holds(entry); kind != "link-found" && kind != "entry-withdrawn" {
+	if root, _ := record.Root(p.envelopes, entry); root != "link-found" {
 		return errorf(NotFound, "There is no such finding here.")
 	}
 	_, err = s.write(ctx, by, p, []record.Event{record.EntryWithdrawn{Entry: entry, Why: clean(why)}})

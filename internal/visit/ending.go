@@ -122,7 +122,8 @@ func (s *Service) Withdraw(ctx context.Context, by By, visit record.VisitID, ent
 	if why, no := kept[kind]; no {
 		return errorf(Denied, "%s", why)
 	}
-	if by.Person.Role == "apprentice" && (kind == "visit-closed" || kind == "report-shared") {
+	root, _ := record.Root(p.envelopes, entry) // a withdrawal that is taken back brings the first entry back
+	if by.Person.Role == "apprentice" && (root == "visit-closed" || root == "report-shared") {
 		return errorf(Denied, "An apprentice cannot take that back. Let whoever closed the visit or made the link do it.")
 	}
 	_, err = s.write(ctx, by, p, []record.Event{record.EntryWithdrawn{Visit: visit, Entry: entry, Why: clean(why)}})

@@ -60,6 +60,13 @@ func newBasement(t testing.TB, spoiled string) *basement {
 	t.Helper()
 	b := &basement{test: t, profile: t.TempDir(), spoiled: spoiled}
 	b.serve("Sample Shop")
+	return b.answer()
+}
+
+// answer lets the server answer at an address, and starts the browser on it.
+func (b *basement) answer() *basement {
+	b.test.Helper()
+	t := b.test
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)

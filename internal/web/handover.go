@@ -28,6 +28,10 @@ type HandOver struct {
 	Client *exchange.Client
 	// Office asks the office from here; nil where the browser does that.
 	Office exchange.Transport
+	// Registrar judges what is in a file, and Bringer says who takes it in; nil, as
+	// in a phone, takes everything in: what goes on to the office is judged there.
+	Registrar exchange.Registrar
+	Bringer   func(*http.Request) exchange.Grant
 }
 
 // maxTakenIn is the size of the largest file taken in, in bytes.
@@ -85,6 +89,11 @@ func (s *Server) showHandOver(w http.ResponseWriter, r *http.Request, p page.Han
 		p.Texts = codesField("")
 	}
 	if h.Client != nil {
+		k, err := s.known(r.Context())
+		if err != nil {
+			return err
+		}
+		p.Enrolled = s.enrolled(k)
 		if err := s.standing(r.Context(), &p); err != nil {
 			return err
 		}
@@ -296,7 +305,11 @@ func (s *Server) takeIn(w http.ResponseWriter, r *http.Request, b exchange.Bundl
 	if err != nil {
 		return err
 	}
-	in, err := exchange.TakeIn(r.Context(), s.HandOver.Log, b.Entries, s.Now())
+	gate, by := exchange.Gate{Log: s.HandOver.Log, Registrar: s.HandOver.Registrar, Now: s.Now}, exchange.Grant{Trusted: true}
+	if s.HandOver.Bringer != nil {
+		by = s.HandOver.Bringer(r)
+	}
+	in, err := gate.TakeIn(r.Context(), by, b.Entries)
 	if err != nil {
 		return err
 	}

@@ -45,7 +45,15 @@ func (s *Server) panelNote(r *http.Request) (visit.Here, paperwork.Note, error) 
 	if proof.NotJudged != nil {
 		n.Unjudged = proof.NotJudged.Reasons
 	}
-	n.Todo = strings.Join(todo(here.Property, v), "; ")
+	open, _, err := s.differences(r.Context(), here)
+	if err != nil {
+		return here, paperwork.Note{}, err
+	}
+	left := todo(here.Property, v)
+	for _, d := range open {
+		left = append(left, "settle "+d.what)
+	}
+	n.Todo = strings.Join(left, "; ")
 	return here, n, nil
 }
 
@@ -226,7 +234,8 @@ func (s *Server) reportOf(ctx context.Context, here visit.Here) (paperwork.Repor
 		report.Safety = append(report.Safety, named(s.Visits.Hazards(), h))
 	}
 	report.Advice = recommendations(here.Property, v.Visit)
-	return report, nil
+	report.Differ, err = s.recordsDiffer(ctx, here)
+	return report, err
 }
 
 // proofLines returns what was read after the repair, and how much was not.

@@ -34,6 +34,11 @@ type Unsent struct {
 // had is left out: a page must not fail for it.
 func (s *Server) around(ctx context.Context) context.Context {
 	a := page.Around{Offered: s.build != "", OnPhone: s.Device != nil}
+	if k, err := s.known(ctx); err == nil {
+		a.Said = s.said(k)
+	} else {
+		s.Log.Warn("how this phone stands with the office", "err", err)
+	}
 	if s.Unsent != nil {
 		if u, err := s.Unsent(ctx); err == nil {
 			a.Unsent = s.unsent(u)
@@ -59,8 +64,11 @@ func (s *Server) moment(t time.Time) string {
 // phone shows how this phone stands, or offers to set it up.
 func (s *Server) phone(w http.ResponseWriter, r *http.Request) error {
 	notice := ""
-	if r.URL.Query().Has("saved") {
+	switch q := r.URL.Query(); {
+	case q.Has("saved"):
 		notice = "Name saved."
+	case q.Has("enrolled"):
+		notice = "This phone is enrolled."
 	}
 	return s.showPhone(w, r, notice, nil)
 }
@@ -81,6 +89,11 @@ func (s *Server) showPhone(w http.ResponseWriter, r *http.Request, notice string
 	if wrong != nil {
 		p.Worker, p.Wrong = r.PostForm.Get("worker"), wrong.Message
 	}
+	k, err := s.known(r.Context())
+	if err != nil {
+		return err
+	}
+	p.Enrolled = s.enrolled(k)
 	if s.Device != nil {
 		n, err := s.Device.Entries(r.Context())
 		if err != nil {
@@ -107,7 +120,12 @@ func either(s, other string) string {
 func (s *Server) setWorker(w http.ResponseWriter, r *http.Request) error {
 	name := strings.TrimSpace(r.PostForm.Get("worker"))
 	var wrong *visit.Error
+	k, err := s.known(r.Context())
 	switch {
+	case err != nil:
+		return err
+	case k != nil: // set up anew: the office has said who it is
+		return see(w, r, "/phone", nil)
 	case s.Device == nil:
 		return &visit.Error{Kind: visit.Invalid, Message: "This page came from the server, and the name belongs into the phone. Open the page of the phone again."}
 	case name == "":

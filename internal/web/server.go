@@ -49,6 +49,9 @@ type Options struct {
 	Exchange http.Handler
 	// Device is the phone that the pages run in; nil on a server.
 	Device Device
+	// Enrolled is what that phone knows of its shop. It then answers Author,
+	// Standing, People and Guard.
+	Enrolled *Enrolment
 	// Unsent says what this device has not yet handed to the server; nil where
 	// nothing has to be. What it cannot say is not shown.
 	Unsent func(context.Context) (Unsent, error)
@@ -85,7 +88,11 @@ func New(o Options) (*Server, error) {
 	if err != nil {
 		return nil, fmt.Errorf("web: %w", err)
 	}
-	return &Server{Options: o, names: n}, nil
+	s := &Server{Options: o, names: n}
+	if o.Enrolled != nil {
+		s.enrol()
+	}
+	return s, nil
 }
 
 // answer handles a request; what it returns is shown by the error page.

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -68,6 +69,96 @@ func (s *Server) visitDisputes(r *http.Request, here visit.Here) ([]page.Dispute
 		list = append(list, more...)
 	}
 	return list, nil
+}
+
+// difference is a thing on which entries differ, in words.
+type difference struct {
+	what string // "the rated load amps of the outdoor unit"
+	text string // a whole sentence
+}
+
+// differences says on what entries of a visit and about the units of its system
+// differ, and what was settled.
+func (s *Server) differences(ctx context.Context, here visit.Here) (open, settled []difference, err error) {
+	add := func(about string, disputes []ledger.Dispute, settlements []ledger.Settlement, what string, words func(ledger.Statement) string) {
+		for _, d := range disputes {
+			if d.About+d.Field == about {
+				open = append(open, difference{what, s.unsettledText(what, d, words)})
+			}
+		}
+		for _, x := range settlements {
+			if x.About+x.Field == about {
+				settled = append(settled, difference{what, s.settledText(what, x, words)})
+			}
+		}
+	}
+	v := here.Visit
+	add(record.AboutRepair, v.Disputes, v.Settled, "which repairs were done", func(x ledger.Statement) string { return s.repairSaid(v, x) })
+	add(record.AboutClosing, v.Disputes, v.Settled, "how the visit ended", func(x ledger.Statement) string { return named(s.Visits.Outcomes(), x.Value) })
+	for _, u := range here.System.Units {
+		if len(u.Disputes)+len(u.Settled) == 0 {
+			continue
+		}
+		plate, err := s.Visits.Plate(ctx, u.Unit)
+		if err != nil {
+			return nil, nil, err
+		}
+		for _, f := range plate {
+			add(record.AboutPlate+f.ID, u.Disputes, u.Settled, "the "+strings.ToLower(f.Name[:1])+f.Name[1:]+" of the "+strings.ToLower(s.unitName(u)), func(x ledger.Statement) string {
+				if x.Value == "" {
+					return "not known"
+				}
+				return plateValue(f, x.Value)
+			})
+		}
+	}
+	return open, settled, nil
+}
+
+// recordsDiffer lists the differences for a paper, those not settled first.
+func (s *Server) recordsDiffer(ctx context.Context, here visit.Here) ([]string, error) {
+	open, settled, err := s.differences(ctx, here)
+	var list []string
+	for _, d := range append(open, settled...) {
+		list = append(list, d.text)
+	}
+	return list, err
+}
+
+// unsettledText says what stands against each other.
+func (s *Server) unsettledText(what string, d ledger.Dispute, words func(ledger.Statement) string) string {
+	meanwhile := "The latest counts until it is settled."
+	if d.About == record.AboutRepair {
+		meanwhile = "All of them count until it is settled."
+	}
+	return "Not settled: " + what + ". " + s.saidBy(d.Statements, words, " or ") + ". " + meanwhile
+}
+
+// settledText says what stands, instead of what, and who says so.
+func (s *Server) settledText(what string, x ledger.Settlement, words func(ledger.Statement) string) string {
+	text := "Settled: " + what + ". "
+	if x.Stands == nil {
+		text += "All are right: " + s.saidBy(x.Over, words, " and ")
+	} else {
+		text += s.saidBy([]ledger.Statement{*x.Stands}, words, "") + " stands"
+		if len(x.Over) > 0 {
+			text += ", not " + s.saidBy(x.Over, words, " or ")
+		}
+	}
+	text += ". So said " + x.Stamp.Author + ", " + s.moment(x.Stamp.At)
+	if x.Why != "" {
+		text += ": " + x.Why
+	}
+	return text + "."
+}
+
+// saidBy lists statements with who made them and when, joined by a word.
+func (s *Server) saidBy(list []ledger.Statement, words func(ledger.Statement) string, joined string) string {
+	var parts []string
+	for _, x := range list {
+		parts = append(parts, words(x)+" ("+x.Stamp.Author+", "+s.moment(x.Stamp.At)+")")
+	}
+	return strings.Join(parts, joined)
 }
 
 // repairSaid names a repair with the parts that went in.

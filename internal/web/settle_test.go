@@ -80,6 +80,10 @@ func TestDisputesOnPages(t *testing.T) {
 			ids[id] = true
 		}
 	}
+	b.open(visit+"/report").says(".sheet", "Not settled: which repairs were done. Replace the contactor · 30 A two poles (Ben, 14 July 2026")
+	b.says(".sheet", "Not settled: the compressor rated load amps (RLA) of the outdoor unit. 16 A (Ben, 14 July 2026").says(".sheet", "or 14.1 A (Ada,").says(".sheet", "The latest counts until it is settled")
+	b.open(visit+"/note").says(".sheet", "settle the compressor rated load amps (RLA) of the outdoor unit")
+	b.open(visit)
 	forms := all(b.doc, "details.dispute form")
 	if len(forms) != 2 {
 		t.Fatalf("%d disputes, want two", len(forms))
@@ -104,6 +108,11 @@ func TestDisputesOnPages(t *testing.T) {
 	b.twice = false
 	b.sendForm(form, values).wants(409).says("main", "settled meanwhile")
 	b.open(visit).says("#readings", "40 µF").says("#readings", "4.9 µF")
+	b.open(visit+"/report").says(".sheet", "Settled: which repairs were done. All are right:")
+	b.says(".sheet", "Settled: the compressor rated load amps (RLA) of the outdoor unit. 14.1 A (Ada,").says(".sheet", "stands, not 16 A (Ben,").says(".sheet", ": the light was bad.")
+	if got := b.text(".sheet"); strings.Contains(got, "Not settled") {
+		t.Errorf("the report says that something is not settled: %s", got)
+	}
 }
 
 // TestDisputeFitsAPhone settles a dispute with a thumb and without a script, and

@@ -72,6 +72,7 @@ func (s *Server) shared(w http.ResponseWriter, r *http.Request) (paperwork.Repor
 		return paperwork.Report{}, time.Time{}, err
 	}
 	report, err := s.reportOf(r.Context(), here)
+	report.Differ = nil // what mechanics have to settle among themselves is no news for the customer
 	return report, here.Visit.Opened.At, err
 }
 

@@ -10,6 +10,7 @@ func offices() []Picture {
 		{"sign-in", "Sign in, refused once", page.Form(signInPage())},
 		{"office", "Office", page.Office(officePage())},
 		{"phones", "Phones, with a code just made", page.Phones(phonesPage())},
+		{"held", "Entries kept aside", page.Held(heldPage())},
 		{"trust", "The root of the shop's own authority", page.Trust(trustPage())},
 	}
 }
@@ -46,10 +47,26 @@ func phonesPage() page.PhonesPage {
 		Shell: page.Shell{Title: "Phones", Back: page.Link{Text: "Office", Href: "#"}},
 		Code:  &page.PhoneCode{Who: "Ben Sample", Until: "16:30", Address: address, Symbol: symbol(address)},
 		Phones: []page.PhoneLine{
-			{Label: "Ben's, blue case", Who: "Ben Sample", Since: "14 July 2026", Revoke: &page.Undo{Action: "#"}},
+			{Label: "Ben's, blue case", Who: "Ben Sample", Since: "14 July 2026", Knows: "knows the role mechanic; apprentice from the next exchange on", Revoke: &page.Undo{Action: "#"}},
 			{Label: "Ben's old one", Who: "Ben Sample", Since: "2 March 2025", Revoked: "14 July 2026"},
 		},
 		People: []page.Choice{{Value: "ada sample", Label: "Ada Sample"}, {Value: "ben sample", Label: "Ben Sample"}}, Action: "#",
+	}
+}
+
+func heldPage() page.HeldPage {
+	entry := func(kind, at, by string) page.Fact {
+		return page.Fact{Name: kind, Value: at + ", by " + by + ", brought 14 July 15:02"}
+	}
+	return page.HeldPage{
+		Shell: page.Shell{Title: "Kept aside", Back: page.Link{Text: "Office", Href: "#"}},
+		Groups: []page.HeldGroup{
+			{Who: "Ben Sample", On: "on the phone “blue case”", Why: "Of Ben Sample: such an entry is not for the role apprentice.", Action: "#",
+				Entries: []page.Fact{entry("visit closed", "14 July 2026 14:10", "Ben Sample on phone-7K2M9QXA")}},
+			{Who: "Ada Sample", On: "in a file", Why: "It was written on “phone-88QW1ZZ0”, which is no phone of the shop.", Action: "#", Left: true,
+				Entries: []page.Fact{entry("property added", "13 July 2026 09:10", "Cy on phone-88QW1ZZ0"), entry("visit opened", "13 July 2026 09:12", "Cy on phone-88QW1ZZ0")}},
+		},
+		Passed: []page.Fact{{Name: "Ada Sample on phone-4ZQ0T7RM", Value: "7 brought by Ben Sample on the phone “blue case” since 12 July 2026"}},
 	}
 }
 

@@ -45,6 +45,8 @@ func reportPage() page.ReportPage {
 			Proof:    []paperwork.ProofLine{{Name: "Compressor", Before: "hums, then stops", After: "running", Must: "running", Word: "holds"}, {Name: "Compressor current", Before: "62 A", After: "11.2 A", Must: "10.1 to 12.4 A", Word: "holds"}},
 			Limits:   []string{"Heating was only started for a moment: 95 °F outside."},
 			Unjudged: []string{"it ran less than 15 minutes"}, Todo: "judge charge when settled",
+			Differ: []string{"Not settled: the rated load amps of the outdoor unit. 14.1 A (Ada, 14 July 2026 15:00) or 16 A (Ben, 14 July 2026 15:02). The latest counts until it is settled.",
+				"Settled: how the visit ended. Fixed (Ada, 14 July 2026 16:00) stands, not Coming back (Ben, 14 July 2026 15:50). So said Ada, 15 July 2026 08:00: asked Ben."},
 			Advice:   []string{"Keep bushes two feet away from the outdoor unit."},
 			Readings: []paperwork.Reading{{Name: "Compressor current", Value: "11.2 A"}},
 		},

@@ -19,7 +19,12 @@ func phones() []Picture {
 		{Name: "Oldest not handed on", Value: "14 July 2026 09:05"}, {Name: "Last exchange", Value: "13 July 2026 17:30"}}
 	wrong := own
 	wrong.Worker, wrong.Wrong = "", "Say who you are: every entry carries a name."
+	enrolled := own
+	enrolled.Said = "Since 14 July 2026 09:12 your role is apprentice, before mechanic."
+	enrolled.Enrolled = &page.Enrolled{Who: "Ben Sample", Role: "apprentice", Changed: enrolled.Said,
+		Facts: []page.Fact{{Name: "Enrolled for", Value: "Ben Sample"}, {Name: "Role", Value: "apprentice"}, {Name: "Licences", Value: "refrigerant II 123, gas"}}}
 	return []Picture{
+		{"phone-enrolled", "The phone, enrolled, after a change of role", in(enrolled.Around, page.Phone(enrolled))},
 		{"phone-none", "The phone, of a server without work without signal", page.Phone(page.PhonePage{Shell: offer.Shell})},
 		{"phone-offer", "The phone, to be set up", in(offer.Around, page.Phone(offer))},
 		{"phone-own", "The phone, set up, with entries to hand on", in(own.Around, page.Phone(own))},

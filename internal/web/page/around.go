@@ -12,6 +12,17 @@ type Around struct {
 	// OnPhone says that the page was made in the phone itself.
 	OnPhone bool
 	Unsent  *Unsent // nil where entries need not be handed on
+	// Said is what the office said about this phone and its person that every page
+	// repeats: that it was revoked, that a role changed. Mostly empty.
+	Said string
+}
+
+// Enrolled is how a phone stands with the office that it was enrolled at.
+type Enrolled struct {
+	Who, Role string
+	Revoked   bool
+	Facts     []Fact
+	Changed   string // what the office changed last, and when; empty if nothing
 }
 
 // Unsent is what this device has not yet handed to the server.
@@ -63,7 +74,9 @@ func around(ctx context.Context) Around {
 type PhonePage struct {
 	Shell
 	Around
-	Facts  []Fact // about this phone, as the program in it knows them
-	Worker string // who works on it, as typed or known
-	Wrong  string // what is the matter with that
+	Facts []Fact // about this phone, as the program in it knows them
+	// Enrolled is nil for a phone that is its own master.
+	Enrolled *Enrolled
+	Worker   string // who works on it, as typed or known
+	Wrong    string // what is the matter with that
 }

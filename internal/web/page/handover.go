@@ -8,16 +8,19 @@ type HandOverPage struct {
 	Shell
 	Status  string // "3 entries not handed over, oldest 3 h, last exchange 10:42"; empty at the office
 	Problem string
-	Flags   []string // what was flagged in an exchange, and not seen yet
-	Seen    Undo     // says that it is seen
-	Run     *Undo    // asks the office now; nil where it cannot be asked from here
-	Give    []Link   // files to save
-	Codes   Link     // to the codes; empty with NoCodes
-	NoCodes string   // why there are none
-	Wrong   string   // what is wrong with what was to be taken in
-	Taken   []string // what was taken in
-	Houses  []Link   // where it belongs
-	Texts   Field
+	// Enrolled says for whom this phone is enrolled; nil for its own master, and at
+	// the office.
+	Enrolled *Enrolled
+	Flags    []string // what was flagged in an exchange, and not seen yet
+	Seen     Undo     // says that it is seen
+	Run      *Undo    // asks the office now; nil where it cannot be asked from here
+	Give     []Link   // files to save
+	Codes    Link     // to the codes; empty with NoCodes
+	NoCodes  string   // why there are none
+	Wrong    string   // what is wrong with what was to be taken in
+	Taken    []string // what was taken in
+	Houses   []Link   // where it belongs
+	Texts    Field
 }
 
 // FindPage asks the office for a property that is not on this phone.

@@ -32,6 +32,7 @@ type PhoneLine struct {
 	Label   string
 	Who     string
 	Since   string
+	Knows   string // what it was told, where that is not how its person stands now
 	Revoked string // when; empty for a phone in use
 	Revoke  *Undo
 }
@@ -51,4 +52,29 @@ type TrustPage struct {
 type TrustSteps struct {
 	Platform string
 	Steps    []string
+}
+
+// HeldPage lists the entries kept aside.
+type HeldPage struct {
+	Shell
+	Wrong  []string // what could not be taken in
+	Groups []HeldGroup
+	// Passed lists what came in by another phone than the one it was written on,
+	// which has not brought it itself.
+	Passed []Fact
+}
+
+// HeldGroup is what one device brought that may not come in for one reason.
+type HeldGroup struct {
+	Who, On, Why string // whose device, "on the phone …", and the reason in a sentence
+	Left         bool   // it was left out
+	Entries      []Fact
+	Last         string // id of the last of them
+	Action       string
+	Hidden       []Hidden
+}
+
+// Heading says how much it is and who brought it.
+func (g HeldGroup) Heading() string {
+	return count(len(g.Entries), "entry", "entries") + " brought by " + g.Who + " " + g.On
 }

@@ -145,7 +145,9 @@
     const recorded = document.querySelector("main .notice") !== null;
     if (!recorded && Date.now() - Number(localStorage.getItem("exchanged")) < 60000) return;
     localStorage.setItem("exchanged", Date.now());
-    fetch("/hand-over/run", { method: "POST", redirect: "manual" }).catch(() => {});
+    fetch("/hand-over/run", { method: "POST", redirect: "manual" }).then(() => {
+      if (location.search === "?enrolled") location.replace("/phone"); // which says now for whom
+    }).catch(() => {});
   }
 
   if (!worker) return;

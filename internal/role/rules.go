@@ -1,38 +1,38 @@
-package office
+package role
 
 import (
 	"net/http"
 	"slices"
-
-	"rung/internal/account"
 )
 
-// rule says who may come to an address.
-type rule struct {
-	anyone bool           // also who has not signed in
-	roles  []account.Role // else these
-	inSelf bool           // and only signed in with a password, not as a phone
+// Rule says who may come to an address.
+type Rule struct {
+	Anyone bool   // also who has not signed in
+	Roles  []Role // else these
+	InSelf bool   // and only signed in with a password, not as a phone
 }
 
-// The groups of the table.
+// The groups of the tables.
 var (
-	anyone  = rule{anyone: true}
-	shop    = rule{roles: account.Roles()}
-	field   = rule{roles: []account.Role{account.Owner, account.Mechanic, account.Apprentice}}
-	masters = rule{roles: []account.Role{account.Owner, account.Mechanic}}
-	seniors = rule{roles: []account.Role{account.Owner, account.Mechanic, account.Office}}
-	self    = rule{roles: account.Roles(), inSelf: true}
-	owner   = rule{roles: []account.Role{account.Owner}, inSelf: true}
+	anyone  = Rule{Anyone: true}
+	shop    = Rule{Roles: All()}
+	field   = Rule{Roles: []Role{Owner, Mechanic, Apprentice}}
+	masters = Rule{Roles: []Role{Owner, Mechanic}}
+	seniors = Rule{Roles: []Role{Owner, Mechanic, Office}}
+	self    = Rule{Roles: All(), InSelf: true}
+	owner   = Rule{Roles: []Role{Owner}, InSelf: true}
+	keeper  = Rule{Roles: []Role{Owner}}
 )
 
-// rules holds every address that somebody may come to. What is not here may be
-// read by the shop, and sent by nobody: a new form is placed here first.
+// Rules holds every address that somebody may come to. What is not here may be
+// read by the shop, and sent by nobody: a new form is placed here first, and the
+// kinds of entry that it writes in Kinds.
 //
 // practice: a reading carries the name of who took it, so the office takes none;
 // what others wrote is handed on, and taken in, by who answers for it;
 // an apprentice does the work and somebody else says that it is finished, and
 // what the customer gets of it.
-var rules = map[string]rule{
+var Rules = map[string]Rule{
 	"GET /static/":                   anyone,
 	"GET /sw.js":                     anyone,
 	"GET /favicon.ico":               anyone,
@@ -98,48 +98,82 @@ var rules = map[string]rule{
 	"POST /office/people/{person}/access":   owner,
 	"GET /office/people/{person}/password":  owner,
 	"POST /office/people/{person}/password": owner,
-	"GET /office/phones":                    self, // whose, see mayHandle
+	"GET /office/phones":                    self, // whose, see mayHandle of package office
 	"POST /office/phones":                   self,
 	"POST /office/phones/{phone}/revoke":    self,
+	"GET /office/held":                      owner,
+	"POST /office/held":                     owner,
 }
 
-// ruleMux finds the address of a request in the table.
-func ruleMux() *http.ServeMux {
-	mux := http.NewServeMux()
-	for pattern := range rules {
-		mux.Handle(pattern, http.NotFoundHandler())
+// inPhone holds what is otherwise in the program of a phone: there everybody
+// hands over what waits on his own phone, and nobody signs in with a password.
+// Taking in what others wrote stays with who answers for it.
+var inPhone = map[string]Rule{
+	"GET /hand-over":        shop,
+	"GET /hand-over/":       shop,
+	"POST /hand-over/run":   shop,
+	"POST /hand-over/seen":  shop,
+	"POST /hand-over/want":  shop,
+	"POST /learned/aside":   keeper,
+	"POST /learned/again":   keeper,
+	"POST /learned/share":   keeper,
+	"POST /hand-over/file":  seniors,
+	"POST /hand-over/texts": seniors,
+}
+
+// afterRevocation are the forms that a phone takes which was revoked: handing in
+// what it holds. All else on it can only be read.
+var afterRevocation = []string{"POST /hand-over/run", "POST /hand-over/seen"}
+
+// Allows reports whether somebody of a role may come. signedIn says that he gave
+// his password, and is not a phone that speaks in his name.
+func (u Rule) Allows(r Role, signedIn bool) bool {
+	return u.Anyone || slices.Contains(u.Roles, r) && (!u.InSelf || signedIn)
+}
+
+// Table finds the rule of a request.
+type Table struct {
+	mux   *http.ServeMux
+	rules map[string]Rule
+}
+
+// AtOffice returns the table of the server, InPhone that of the program in a
+// phone.
+func AtOffice() Table { return newTable(Rules) }
+
+// InPhone is described at AtOffice.
+func InPhone() Table { return newTable(Rules, inPhone) }
+
+// newTable puts tables together; the later one stands.
+func newTable(all ...map[string]Rule) Table {
+	t := Table{http.NewServeMux(), map[string]Rule{}}
+	for _, rules := range all {
+		for pattern, rule := range rules {
+			if _, again := t.rules[pattern]; !again {
+				t.mux.Handle(pattern, http.NotFoundHandler())
+			}
+			t.rules[pattern] = rule
+		}
 	}
-	return mux
+	return t
 }
 
-// ruleOf returns the rule of a request; false if nobody may send it.
-func (s *Server) ruleOf(r *http.Request) (rule, bool) {
-	_, pattern := s.rules.Handler(r)
-	found, listed := rules[pattern]
+// Of returns the rule of a request; false if nobody may send it.
+func (t Table) Of(r *http.Request) (Rule, bool) {
+	_, pattern := t.mux.Handler(r)
+	found, listed := t.rules[pattern]
 	if !listed {
-		return rule{}, false
+		return Rule{}, false
 	}
 	reads := r.Method == http.MethodGet || r.Method == http.MethodHead
 	return found, reads || pattern != "/"
 }
 
-// allows reports whether somebody may come.
-func (u rule) allows(id identity) bool {
-	if u.anyone || id.alone {
+// OpenToRevoked reports whether a phone that was revoked takes this request.
+func (t Table) OpenToRevoked(r *http.Request) bool {
+	if r.Method == http.MethodGet || r.Method == http.MethodHead {
 		return true
 	}
-	return slices.Contains(u.roles, id.account.Role) && (!u.inSelf || id.session != "")
-}
-
-// mayHandle says whether somebody may enrol and revoke the phones of another:
-// everybody his own, the office those of all but owners, whose phones it could
-// otherwise speak for.
-func mayHandle(who identity, whose account.Account) bool {
-	switch {
-	case who.alone, who.account.Role == account.Owner, who.account.Key == whose.Key:
-		return true
-	case who.account.Role == account.Office:
-		return whose.Role != account.Owner
-	}
-	return false
+	_, pattern := t.mux.Handler(r)
+	return slices.Contains(afterRevocation, pattern)
 }
