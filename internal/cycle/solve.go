@@ -68,7 +68,10 @@ func (l *loop) solve(start *State) State {
 	if ok {
 		return l.state(l.outcome(), z)
 	}
-	out, at := l.bracket()
+	if out, z := l.limit(z); out != 0 {
+		return l.state(out, z)
+	}
+	out, at := l.bracket(z)
 	if out != 0 {
 		return l.state(out, at)
 	}
@@ -115,8 +118,12 @@ func (l *loop) starts(start *State) ([3]float64, bool) {
 		}
 	}
 	for _, d := range [...][3]float64{{}, {-0.45, -0.1, 15}, {0.15, -0.03, -20}, {-0.05, 0.12, 0}} {
-		if z, ok := l.newton(l.clip([3]float64{near[0] + d[0], near[1] + d[1], near[2] + d[2]})); ok {
+		z, ok := l.newton(l.clip([3]float64{near[0] + d[0], near[1] + d[1], near[2] + d[2]}))
+		if ok {
 			return z, true
+		}
+		if out, z := l.limit(z); out != 0 {
+			return z, false
 		}
 	}
 	return near, false
@@ -275,10 +282,9 @@ func limitStep(d *[3]float64) {
 
 // jacobian returns df/dz by forward differences, away from the upper bounds.
 func (l *loop) jacobian(z [3]float64, f *[3]float64) [3][3]float64 {
-	step := [3]float64{2e-6, 2e-6, 2e-4}
 	var J [3][3]float64
 	for k := range z {
-		zk, h := z, step[k]
+		zk, h := z, difference[k]
 		if zk[k]+h > l.hi[k] {
 			h = -h
 		}
@@ -296,12 +302,8 @@ func broyden(J *[3][3]float64, z, zn, f, fn *[3]float64) {
 	var d [3]float64
 	dd := 0.0
 	for i := range d {
-		// Weigh the enthalpy like the logarithms of pressure.
 		d[i] = zn[i] - z[i]
-	}
-	w := [3]float64{1, 1, 1e-4}
-	for i := range d {
-		dd += w[i] * d[i] * d[i]
+		dd += weights[i] * d[i] * d[i]
 	}
 	if dd == 0 {
 		return
@@ -312,10 +314,16 @@ func broyden(J *[3][3]float64, z, zn, f, fn *[3]float64) {
 			r -= J[i][k] * d[k]
 		}
 		for k := range d {
-			J[i][k] += r * w[k] * d[k] / dd
+			J[i][k] += r * weights[k] * d[k] / dd
 		}
 	}
 }
+
+// difference is the step of a forward difference in each unknown.
+var difference = [3]float64{2e-6, 2e-6, 2e-4}
+
+// weights weigh the enthalpy like the logarithms of pressure.
+var weights = [3]float64{1, 1, 1e-4}
 
 // solve3 returns d with J·d = -f, by Cramer's rule.
 func solve3(J *[3][3]float64, f *[3]float64) ([3]float64, bool) {
