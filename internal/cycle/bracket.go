@@ -29,8 +29,12 @@ func (l *loop) bracket(z [3]float64) (Outcome, [3]float64) {
 		return LowPressureLimit, z
 	}
 	for range 2 {
-		if at, ok := l.nearby(lo, hi, z); ok {
+		at, ok := l.nearby(lo, hi, z)
+		if ok {
 			return 0, at
+		}
+		if at, ok = l.brims(at); ok && l.folded {
+			return LiquidLimit, at
 		}
 		l.folded = true
 	}

@@ -18,7 +18,22 @@ func (l *loop) limit(z [3]float64) (Outcome, [3]float64) {
 			return LowPressureLimit, at
 		}
 	}
+	if z[1] < l.lo[1]+nearLimit && l.atHead(l.lo[1], &z) > 0 {
+		return LowPressureLimit, z
+	}
 	return 0, z
+}
+
+// brims is limit for the liquid limit: with the wettest suction that is followed
+// the coil still passes on more. There are balanced states beside such ends, so it is asked
+// only when none was found.
+func (l *loop) brims(z [3]float64) ([3]float64, bool) {
+	if z[2] > l.lo[2]+1 {
+		return z, false
+	}
+	z[2] = l.lo[2]
+	at, f, ok := l.held(z, 2)
+	return at, ok && f < 0
 }
 
 // answers says which residual belongs to which unknown: metered over pumped flow

@@ -117,8 +117,15 @@ func (l *loop) starts(start *State) ([3]float64, bool) {
 			return z, true
 		}
 	}
-	for _, d := range [...][3]float64{{}, {-0.45, -0.1, 15}, {0.15, -0.03, -20}, {-0.05, 0.12, 0}} {
-		z, ok := l.newton(l.clip([3]float64{near[0] + d[0], near[1] + d[1], near[2] + d[2]}))
+	for k, d := range [...][3]float64{{}, {}, {-0.45, -0.1, 15}, {0.15, -0.03, -20}, {-0.05, 0.12, 0}} {
+		z := [3]float64{near[0] + d[0], near[1] + d[1], near[2] + d[2]}
+		if k == 1 {
+			if l.cold.flow > stillAir*l.m.capIn0*ratedIndoorDensity {
+				continue
+			}
+			z = [3]float64{near[1] - 1.9, near[1] - 0.15, -85}
+		}
+		z, ok := l.newton(l.clip(z))
 		if ok {
 			return z, true
 		}
@@ -128,6 +135,10 @@ func (l *loop) starts(start *State) ([3]float64, bool) {
 	}
 	return near, false
 }
+
+// stillAir is the airflow, over the rated one, below which a coil that takes heat
+// may flood.
+const stillAir = 0.3
 
 // guess returns a start near the answer: the rating point moved by what air
 // temperatures, air flows, charge and leak usually do. Rounded from the model's
