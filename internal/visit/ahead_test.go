@@ -29,7 +29,7 @@ func TestAheadEndsWhenAskedAgain(t *testing.T) {
 	if len(steps) != 1 || f.steps != 0 {
 		t.Fatalf("%d works begun, %d steps done before anybody called", len(steps), f.steps)
 	}
-	if !steps[0]() || !steps[0]() || f.steps != 2 {
+	if first, second := steps[0](), steps[0](); !first || !second || f.steps != 2 {
 		t.Errorf("%d steps done, want 2 and more to come", f.steps)
 	}
 	must(s.Advise(t.Context(), v))(t)
