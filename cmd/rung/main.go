@@ -34,13 +34,13 @@ func main() {
 
 // inMemory returns the use cases over a journal that is forgotten.
 func inMemory() (*visit.Service, error) {
-	return newService(memlog.New(ledger.Summary()))
+	return newService(memlog.New(ledger.Summary()), nil)
 }
 
-// newService returns the use cases over a journal.
-func newService(log journal.Log) (*visit.Service, error) {
+// newService returns the use cases over a journal; see visit.Config for ahead.
+func newService(log journal.Log, ahead func(step func() bool)) (*visit.Service, error) {
 	return visit.New(visit.Config{
-		Log: log, Now: time.Now, IDs: journal.NewIDSource(time.Now, rand.Reader), Device: deviceName(), Zone: time.Local, Random: rand.Reader,
+		Log: log, Now: time.Now, IDs: journal.NewIDSource(time.Now, rand.Reader), Device: deviceName(), Zone: time.Local, Random: rand.Reader, Ahead: ahead,
 	})
 }
 

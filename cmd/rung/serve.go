@@ -31,7 +31,7 @@ func serve(ctx context.Context, o cli.ServeOptions) error {
 		return err
 	}
 	defer closeLog()
-	visits, err := newService(log)
+	visits, err := newService(log, web.Ahead())
 	if err != nil {
 		return err
 	}

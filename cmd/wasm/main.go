@@ -77,7 +77,7 @@ func start(ctx context.Context, about string, pause func()) (*idblog.Log, http.H
 	if err != nil {
 		return nil, nil, err
 	}
-	visits, err := visit.New(visit.Config{Log: log, Now: time.Now, IDs: ids, Device: d.id, Zone: time.Local, Pause: pause})
+	visits, err := visit.New(visit.Config{Log: log, Now: time.Now, IDs: ids, Device: d.id, Zone: time.Local, Pause: pause, Ahead: web.Ahead()})
 	if err != nil {
 		return nil, nil, err
 	}

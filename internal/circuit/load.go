@@ -238,9 +238,17 @@ type port struct {
 // portOf takes the motor out of the factored network.
 func (n *Net) portOf(e *element, m *motor) port {
 	r, c, s := e.nodes[0], e.nodes[1], e.nodes[2]
-	var z WindingImpedance
-	z.MainMain, z.AuxMain = n.push(r, c, r, s)
-	z.MainAux, z.AuxAux = n.push(s, c, r, s)
+	main, aux := n.pair(n.x, r, c), n.pair(n.xa, s, c)
+	n.plan.forward(&n.live, n.x, main)
+	n.plan.forward(&n.live, n.xa, aux)
+	n.pair(n.w, r, c)
+	n.plan.backward(&n.live, n.w, main)
+	n.pair(n.wa, s, c)
+	n.plan.backward(&n.live, n.wa, aux)
+	z := WindingImpedance{
+		MainMain: dot(n.w, n.x, main), MainAux: dot(n.w, n.xa, main),
+		AuxMain: dot(n.wa, n.x, aux), AuxAux: dot(n.wa, n.xa, aux),
+	}
 	y := z.Admittance()
 	var p port
 	p.im, p.ia = y.Currents(n.Voltage(r, c), n.Voltage(s, c))
@@ -249,22 +257,6 @@ func (n *Net) portOf(e *element, m *motor) port {
 		AuxMain: y.AuxMain - m.y.AuxMain, AuxAux: y.AuxAux - m.y.AuxAux,
 	}
 	return p
-}
-
-// push drives 1 A into node a and out of c, and returns the voltages of r and
-// s over c that it causes.
-func (n *Net) push(a, c, r, s Node) (vr, vs complex128) {
-	clear(n.x)
-	n.inject(n.x, a, 1)
-	n.inject(n.x, c, -1)
-	n.plan.solve(&n.live, n.x)
-	at := func(b Node) complex128 {
-		if b == Ground {
-			return 0
-		}
-		return n.x[n.plan.position[b-1]]
-	}
-	return at(r) - at(c), at(s) - at(c)
 }
 
 // torque returns the torque of m at a slip when fed by p. The core loss of m

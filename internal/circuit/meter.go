@@ -23,18 +23,38 @@ func (n *Net) Thevenin(a, b Node) (volts, z complex128) {
 
 // seen returns the impedance between two nodes in a factored matrix.
 func (n *Net) seen(m *matrix, a, b Node) complex128 {
-	clear(n.x)
-	n.inject(n.x, a, 1)
-	n.inject(n.x, b, -1)
-	n.plan.solve(m, n.x)
-	var z complex128
+	from := n.pair(n.x, a, b)
+	n.plan.forward(m, n.x, from)
+	n.pair(n.w, a, b)
+	n.plan.backward(m, n.w, from)
+	return dot(n.w, n.x, from)
+}
+
+// pair puts 1 A into node a and out of b, or the reading of a over b, into an
+// empty x; all before the position it returns is nothing.
+func (n *Net) pair(x []complex128, a, b Node) (from int) {
+	clear(x)
+	from = n.plan.n
 	if a != Ground {
-		z = n.x[n.plan.position[a-1]]
+		from = int(n.plan.position[a-1])
+		x[from]++
 	}
 	if b != Ground {
-		z -= n.x[n.plan.position[b-1]]
+		k := int(n.plan.position[b-1])
+		x[k]--
+		from = min(from, k)
 	}
-	return z
+	return from
+}
+
+// dot returns wᵀx from a position on.
+func dot(w, x []complex128, from int) (sum complex128) {
+	for k := from; k < len(x); k++ {
+		if w[k] != 0 && x[k] != 0 {
+			sum += w[k] * x[k]
+		}
+	}
+	return sum
 }
 
 // Meter returns what a voltmeter of input resistance r shows between two

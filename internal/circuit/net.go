@@ -30,8 +30,9 @@ type Net struct {
 	live    matrix // factored at the last Solve
 	state   progress
 	v       []complex128
-	x       []complex128 // scratch
-	dead    matrix       // factored for the ohmmeter, valid if deadOK
+	x, xa   []complex128 // scratch, as are w and wa
+	w, wa   []complex128
+	dead    matrix // factored for the ohmmeter, valid if deadOK
 	deadOK  bool
 	scratch []complex128 // values for the ohmmeter
 }
@@ -96,7 +97,10 @@ func (n *Net) allocate() {
 	n.value, n.scratch = make([]complex128, len(n.stamp)), make([]complex128, len(n.stamp))
 	n.live = matrix{make([]complex128, n.plan.slots), make([]complex128, size)}
 	n.dead = matrix{make([]complex128, n.plan.slots), make([]complex128, size)}
-	n.v, n.x = make([]complex128, size), make([]complex128, size)
+	n.v = make([]complex128, size)
+	for _, scratch := range []*[]complex128{&n.x, &n.xa, &n.w, &n.wa} {
+		*scratch = make([]complex128, size)
+	}
 	n.state, n.deadOK = stale, false
 }
 

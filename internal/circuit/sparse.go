@@ -22,6 +22,7 @@ type plan struct {
 	// below the pivot is at row[k]+degree+1 ... in the same order.
 	row       []int32
 	degree    []int32
+	first     []int32 // of the neighbours of each step in neighbour
 	neighbour []int32 // positions, degree[k] of them per step
 	// For each neighbour i of step k, for each other neighbour j and then the
 	// reference: the element (i, j) that is changed.
@@ -45,6 +46,7 @@ func newPlan(n int, adjacency [][]bool) *plan {
 		p.row = append(p.row, int32(p.slots))
 		p.degree = append(p.degree, int32(len(neighbours[k])))
 		first := len(p.neighbour)
+		p.first = append(p.first, int32(first))
 		for _, node := range neighbours[k] {
 			p.neighbour = append(p.neighbour, p.position[node-1])
 		}
@@ -204,5 +206,38 @@ func (p *plan) solve(m *matrix, x []complex128) {
 			sum -= row[i] * x[j]
 		}
 		x[k] = sum * m.inv[k]
+	}
+}
+
+// forward does the first half of solve from position from, before which x is
+// nothing. What stands beside it is nothing but where the current passes.
+func (p *plan) forward(m *matrix, x []complex128, from int) {
+	for k := from; k < p.n; k++ {
+		xk := x[k]
+		if xk == 0 {
+			continue
+		}
+		d, first := int(p.degree[k]), int(p.first[k])
+		column := m.a[int(p.row[k])+d+1:][:d]
+		for i, j := range p.neighbour[first : first+d] {
+			x[j] -= column[i] * xk
+		}
+	}
+}
+
+// backward does for a reading of voltages, voltages = wᵀx, what forward does for
+// currents: the voltages that currents y cause read wᵀy once both were done.
+func (p *plan) backward(m *matrix, w []complex128, from int) {
+	for k := from; k < p.n; k++ {
+		if w[k] == 0 {
+			continue
+		}
+		wk := w[k] * m.inv[k]
+		w[k] = wk
+		d, first := int(p.degree[k]), int(p.first[k])
+		row := m.a[p.row[k]:][:d]
+		for i, j := range p.neighbour[first : first+d] {
+			w[j] -= row[i] * wk
+		}
 	}
 }

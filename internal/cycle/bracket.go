@@ -11,12 +11,14 @@ import "math"
 //     second falls with p_evap;
 //   - higher head means more liquid stored: the third rises with p_sat.
 //
+// Heads are balanced by Newton's method while that works. Where it leaves no state
+// behind, the coil jumps between dry and flooded and Newton's method may stay on
+// the branch it came along; then all is bracketed, from the inside out.
 // The outcome is 0 when a state was bracketed.
-func (l *loop) bracket() (Outcome, [3]float64) {
-	var z [3]float64
+func (l *loop) bracket(z [3]float64) (Outcome, [3]float64) {
 	lo, hi := l.lo[1], l.hi[1]
 	if hi <= lo {
-		return l.settleAt(hi, HighPressureLimit)
+		return l.settleAt(hi, HighPressureLimit, z)
 	}
 	f := l.atHead(hi, &z)
 	if f < 0 {
@@ -26,8 +28,15 @@ func (l *loop) bracket() (Outcome, [3]float64) {
 	if f > 0 {
 		return LowPressureLimit, z
 	}
-	if at, ok := l.nearby(lo, hi); ok {
-		return 0, at
+	for range 2 {
+		at, ok := l.nearby(lo, hi, z)
+		if ok {
+			return 0, at
+		}
+		if at, ok = l.brims(at); ok && l.folded {
+			return LiquidLimit, at
+		}
+		l.folded = true
 	}
 	l.illinois(lo, hi, 1e-8, func(u float64) float64 { return l.atHead(u, &z) })
 	if z[0] <= l.lo[0]+1e-6 {
@@ -42,20 +51,18 @@ func (l *loop) bracket() (Outcome, [3]float64) {
 // nearby brackets the head roughly and takes the rest by Newton's method, if
 // that ends at nearly the same head: two fifths of the work. Where the coil jumps
 // between dry and flooded it finds balanced states that finer bracketing steps over.
-func (l *loop) nearby(lo, hi float64) ([3]float64, bool) {
+func (l *loop) nearby(lo, hi float64, z [3]float64) ([3]float64, bool) {
 	const rough, near = 1e-3, 0.02 // ln p
 	const coarse = 1e4             // of the inner tolerances
 	l.fine = coarse
 	defer func() { l.fine = 1 }()
-	var z [3]float64
 	l.illinois(lo, hi, rough, func(u float64) float64 { return l.atHead(u, &z) })
 	at, ok := l.newton(z)
 	return at, ok && math.Abs(at[1]-z[1]) < near
 }
 
 // settleAt returns the state at the head u without any balance of charge.
-func (l *loop) settleAt(u float64, out Outcome) (Outcome, [3]float64) {
-	var z [3]float64
+func (l *loop) settleAt(u float64, out Outcome, z [3]float64) (Outcome, [3]float64) {
 	l.atHead(u, &z)
 	return out, z
 }
@@ -73,18 +80,27 @@ func (l *loop) floods(z [3]float64) ([3]float64, bool) {
 }
 
 // atHead balances flows and enthalpies at the head u, stores z and returns the
-// residual of the charge.
+// residual of the charge: by Newton's method from z, and where that fails by
+// nested bracketing, which takes some forty times as long.
 func (l *loop) atHead(u float64, z *[3]float64) float64 {
 	z[1] = u
-	// With foreign gas behind it a wide-open valve can hold the coil above the
-	// refrigerant's own pressure in the condenser, never above the head.
-	top := math.Min(l.hi[0], math.Log(math.Exp(u)+l.pnc)-1e-3)
+	if !l.folded {
+		if at, f, ok := l.held(*z, 1); ok {
+			*z = at
+			return f
+		}
+	}
 	if l.atSuction(l.lo[0], z) > 0 {
-		l.illinois(l.lo[0], top, l.fine*1e-9, func(s float64) float64 { return l.atSuction(s, z) })
+		l.illinois(l.lo[0], l.top(u), l.fine*1e-9, func(s float64) float64 { return l.atSuction(s, z) })
 	}
 	f := l.pass(z)
 	return f[2]
 }
+
+// top returns how high suction may go at the head u: with foreign gas behind it a
+// wide-open valve can hold the coil above the refrigerant's own pressure in the
+// condenser, never above the head.
+func (l *loop) top(u float64) float64 { return math.Min(l.hi[0], math.Log(math.Exp(u)+l.pnc)-1e-3) }
 
 // atSuction balances enthalpies at the suction pressure s, stores z and
 // returns the residual of the flow.
@@ -92,8 +108,7 @@ func (l *loop) atSuction(s float64, z *[3]float64) float64 {
 	z[0] = s
 	at := func(w float64) float64 {
 		z[2] = w
-		f := l.pass(z)
-		return f[0]
+		return l.mismatch(z)
 	}
 	lo, hi := l.lo[2], l.hi[2]
 	switch {

@@ -14,7 +14,8 @@
 // compressor. Given these, every component is explicit, so one pass around the
 // loop costs about a microsecond, and Newton's method needs 10 to 30 passes.
 // Three conditions close the loop: enthalpy at the compressor, pumped against
-// metered flow, and the charge. Where Newton's method fails, nested bracketing
+// metered flow, and the charge. Where Newton's method runs into a limit, two of them
+// are closed with the third unknown held there; where it fails, nested bracketing
 // finds the state or the limit. A pass and a solve allocate nothing, and there
 // is no state outside the arguments.
 //

@@ -43,6 +43,8 @@ type loop struct {
 	lo, hi [3]float64 // where z may go
 	fine   float64    // tolerance of the inner brackets, over the usual one
 
+	folded bool // see bracket
+
 	passes int
 	at     point
 }
@@ -76,6 +78,22 @@ type point struct {
 // of metered over pumped flow, and charge found less charge present over the
 // rated charge.
 func (l *loop) pass(z *[3]float64) [3]float64 {
+	p := &l.at
+	f := [3]float64{l.mismatch(z), 0, 0}
+	p.opening = l.opening()
+	f[1] = math.Log(l.meter(p.in, p.pe, p.opening) / p.m)
+	p.charge = l.mass(&p.c, &p.e, &p.in, &p.u)
+	if math.IsNaN(l.subcooling) {
+		f[2] = (p.charge - l.charge) / l.m.charge0
+	} else {
+		f[2] = (l.t.BubbleTemp(p.pPort) - l.liquidTemp() - l.subcooling) / subcoolingScale
+	}
+	return f
+}
+
+// mismatch is the first half of a pass, which the first residual needs: it leaves
+// metering device and charge as they were.
+func (l *loop) mismatch(z *[3]float64) float64 {
 	l.passes++
 	p := &l.at
 	p.pe, p.pc = math.Exp(z[0]), math.Exp(z[1])
@@ -90,22 +108,7 @@ func (l *loop) pass(z *[3]float64) [3]float64 {
 	p.c = l.condense(p.m, p.pc, hDis, &p.satC)
 	l.liquidSide()
 	p.e = l.evaporate(p.m, p.pe, p.c.h, &p.satE)
-	p.opening = l.opening()
-	metered := l.meter(p.in, p.pe, p.opening)
-
-	gain := l.lineHeat(p.m, p.e.T)
-	f := [3]float64{
-		(p.e.h + gain - p.hSuc) / p.e.hfg,
-		math.Log(metered / p.m),
-		0,
-	}
-	p.charge = l.mass(&p.c, &p.e, &p.in, &p.u)
-	if math.IsNaN(l.subcooling) {
-		f[2] = (p.charge - l.charge) / l.m.charge0
-	} else {
-		f[2] = (l.t.BubbleTemp(p.pPort) - l.liquidTemp() - l.subcooling) / subcoolingScale
-	}
-	return f
+	return (p.e.h + l.lineHeat(p.m, p.e.T) - p.hSuc) / p.e.hfg
 }
 
 // lineHeat returns what the suction line adds per mass to gas entering it at T:

@@ -68,7 +68,10 @@ func (l *loop) solve(start *State) State {
 	if ok {
 		return l.state(l.outcome(), z)
 	}
-	out, at := l.bracket()
+	if out, z := l.limit(z); out != 0 {
+		return l.state(out, z)
+	}
+	out, at := l.bracket(z)
 	if out != 0 {
 		return l.state(out, at)
 	}
@@ -114,13 +117,28 @@ func (l *loop) starts(start *State) ([3]float64, bool) {
 			return z, true
 		}
 	}
-	for _, d := range [...][3]float64{{}, {-0.45, -0.1, 15}, {0.15, -0.03, -20}, {-0.05, 0.12, 0}} {
-		if z, ok := l.newton(l.clip([3]float64{near[0] + d[0], near[1] + d[1], near[2] + d[2]})); ok {
+	for k, d := range [...][3]float64{{}, {}, {-0.45, -0.1, 15}, {0.15, -0.03, -20}, {-0.05, 0.12, 0}} {
+		z := [3]float64{near[0] + d[0], near[1] + d[1], near[2] + d[2]}
+		if k == 1 {
+			if l.cold.flow > stillAir*l.m.capIn0*ratedIndoorDensity {
+				continue
+			}
+			z = [3]float64{near[1] - 1.9, near[1] - 0.15, -85}
+		}
+		z, ok := l.newton(l.clip(z))
+		if ok {
 			return z, true
+		}
+		if out, z := l.limit(z); out != 0 {
+			return z, false
 		}
 	}
 	return near, false
 }
+
+// stillAir is the airflow, over the rated one, below which a coil that takes heat
+// may flood.
+const stillAir = 0.3
 
 // guess returns a start near the answer: the rating point moved by what air
 // temperatures, air flows, charge and leak usually do. Rounded from the model's
@@ -275,10 +293,9 @@ func limitStep(d *[3]float64) {
 
 // jacobian returns df/dz by forward differences, away from the upper bounds.
 func (l *loop) jacobian(z [3]float64, f *[3]float64) [3][3]float64 {
-	step := [3]float64{2e-6, 2e-6, 2e-4}
 	var J [3][3]float64
 	for k := range z {
-		zk, h := z, step[k]
+		zk, h := z, difference[k]
 		if zk[k]+h > l.hi[k] {
 			h = -h
 		}
@@ -296,12 +313,8 @@ func broyden(J *[3][3]float64, z, zn, f, fn *[3]float64) {
 	var d [3]float64
 	dd := 0.0
 	for i := range d {
-		// Weigh the enthalpy like the logarithms of pressure.
 		d[i] = zn[i] - z[i]
-	}
-	w := [3]float64{1, 1, 1e-4}
-	for i := range d {
-		dd += w[i] * d[i] * d[i]
+		dd += weights[i] * d[i] * d[i]
 	}
 	if dd == 0 {
 		return
@@ -312,10 +325,16 @@ func broyden(J *[3][3]float64, z, zn, f, fn *[3]float64) {
 			r -= J[i][k] * d[k]
 		}
 		for k := range d {
-			J[i][k] += r * w[k] * d[k] / dd
+			J[i][k] += r * weights[k] * d[k] / dd
 		}
 	}
 }
+
+// difference is the step of a forward difference in each unknown.
+var difference = [3]float64{2e-6, 2e-6, 2e-4}
+
+// weights weigh the enthalpy like the logarithms of pressure.
+var weights = [3]float64{1, 1, 1e-4}
 
 // solve3 returns d with J·d = -f, by Cramer's rule.
 func solve3(J *[3][3]float64, f *[3]float64) ([3]float64, bool) {

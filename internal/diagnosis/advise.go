@@ -48,26 +48,7 @@ func (e *Engine) advise(c Case, whole bool) (Advice, error) {
 	}
 	in.decide(&a, s, k, story)
 	in.propose(&a, s, k, story)
-	if whole {
-		in.foresee(&a)
-	}
 	return a, nil
-}
-
-// foresee solves what the readings proposed first will be held against, so that
-// the next advice need not. It changes no answer.
-func (in *inference) foresee(a *Advice) {
-	if a.Verdict != VerdictCheck || len(a.Next) == 0 {
-		return
-	}
-	for _, ref := range a.Next[0].Refs {
-		point := in.e.pointAt[ref]
-		for h := range in.e.hyps {
-			for n := range in.e.hyps[h].least {
-				in.e.predicted(point, h, n)
-			}
-		}
-	}
 }
 
 // checksDone counts the checks done, each demand and epoch by itself.

@@ -87,65 +87,98 @@ func situationOn(b *testing.B, k int, outdoor float64, complaint string) Situati
 	return sit
 }
 
-// Budget: 1 s on one core: the engine of a system from its plate, and the first advice.
+// Budget: 0.5 s on one core: the engine of a system from its plate, and the first advice.
 func BenchmarkFirstAdvice(b *testing.B) {
-	for k := range sweepPlates {
-		for _, day := range someDays {
-			b.Run(fmt.Sprintf("%s/%.0fF", sweepPlates[k].name, day), func(b *testing.B) {
-				sit := situationOn(b, k, day, "not-cooling")
-				for b.Loop() {
-					s, err := Open(sit, DefaultSettings())
-					if err != nil {
-						b.Fatal(err)
-					}
-					s.mustAdvise(b, arrived())
-				}
-			})
+	eachDay(b, func(b *testing.B, k int, day float64) {
+		sit := situationOn(b, k, day, "not-cooling")
+		for b.Loop() {
+			s, err := Open(sit, DefaultSettings())
+			if err != nil {
+				b.Fatal(err)
+			}
+			s.mustAdvise(b, arrived())
 		}
-	}
+	})
 }
 
-// Budget: 50 ms on one core: the advice after each of the first four checks of
-// a call, with whatever of the plant it has to solve. Opening and the first advice do not count.
+// Budget: 20 ms on one core: the advice after each of the first four checks of
+// a call, what could be was solved while the mechanic measured.
 func BenchmarkLaterAdvice(b *testing.B) {
+	eachDay(b, func(b *testing.B, k int, day float64) { laterAdvice(b, k, day, true) })
+}
+
+// Budget: 100 ms on one core: the same at once, with whatever of the plant it has
+// to solve. No mechanic measures so fast.
+func BenchmarkLaterAdviceAtOnce(b *testing.B) {
+	eachDay(b, func(b *testing.B, k int, day float64) { laterAdvice(b, k, day, false) })
+}
+
+// Budget: 1 s on one core in all, a plant at a time: what is solved ahead after the
+// first advice.
+func BenchmarkAhead(b *testing.B) {
+	eachDay(b, func(b *testing.B, k int, day float64) {
+		sit := situationOn(b, k, day, "not-cooling")
+		for b.Loop() {
+			b.StopTimer()
+			s, err := Open(sit, DefaultSettings())
+			if err != nil {
+				b.Fatal(err)
+			}
+			a := s.mustAdvise(b, arrived())
+			b.StartTimer()
+			for ahead := s.Ahead(arrived(), a); ahead(); {
+			}
+		}
+	})
+}
+
+// eachDay runs a benchmark on each plate of the sweep and each of some days.
+func eachDay(b *testing.B, run func(b *testing.B, k int, day float64)) {
 	for k := range sweepPlates {
 		for _, day := range someDays {
-			b.Run(fmt.Sprintf("%s/%.0fF", sweepPlates[k].name, day), func(b *testing.B) {
-				sit := situationOn(b, k, day, "weak-cooling")
-				var left []Case
-				var s *System
-				for b.Loop() {
-					if len(left) == 0 {
-						b.StopTimer()
-						s, left = callOf(b, sit)
-						b.StartTimer()
-					}
-					s.mustAdvise(b, left[0])
-					left = left[1:]
-				}
-			})
+			b.Run(fmt.Sprintf("%s/%.0fF", sweepPlates[k].name, day), func(b *testing.B) { run(b, k, day) })
 		}
 	}
 }
 
-// callOf returns a system that has given the first advice of a call, and the
-// cases after each of the next checks.
-func callOf(b *testing.B, sit Situation) (*System, []Case) {
-	b.Helper()
-	var s [2]*System
-	for i := range s {
-		var err error
-		if s[i], err = Open(sit, DefaultSettings()); err != nil {
-			b.Fatal(err)
+// laterAdvice times the advice after further readings, with or without what was
+// solved ahead. Opening and the first advice do not count.
+func laterAdvice(b *testing.B, k int, day float64, ahead bool) {
+	sit := situationOn(b, k, day, "weak-cooling")
+	cases := callOf(b, sit)
+	var s *System
+	left := 0
+	for b.Loop() {
+		b.StopTimer()
+		if left == 0 {
+			var err error
+			if s, err = Open(sit, DefaultSettings()); err != nil {
+				b.Fatal(err)
+			}
+			left = len(cases) - 1
 		}
-		s[i].mustAdvise(b, arrived())
+		before := cases[len(cases)-1-left]
+		a := s.mustAdvise(b, before)
+		for step := s.Ahead(before, a); ahead && step(); {
+		}
+		b.StartTimer()
+		s.mustAdvise(b, cases[len(cases)-left])
+		left--
 	}
-	var cases []Case
-	hidden := s[1].hide(b, "cond-coil-dirty", 1)
-	c := arrived()
+}
+
+// callOf returns the cases of a call, on arrival and after each of the next checks.
+func callOf(b *testing.B, sit Situation) []Case {
+	b.Helper()
+	s, err := Open(sit, DefaultSettings())
+	if err != nil {
+		b.Fatal(err)
+	}
+	hidden := s.hide(b, "cond-coil-dirty", 1)
+	cases := []Case{arrived()}
 	for range 4 {
-		c, _, _ = hidden.follow(b, c, 1)
+		c, _, _ := hidden.follow(b, cases[len(cases)-1], 1)
 		cases = append(cases, c)
 	}
-	return s[0], cases
+	return cases
 }

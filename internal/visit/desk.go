@@ -53,6 +53,11 @@ func (s *Service) desk(ctx context.Context, here Here) (*desk, error) {
 		return nil, err
 	}
 	d.experience(t)
+	for _, x := range []*side{d.side, d.other} {
+		if x != nil {
+			s.engines.turn(x.situation)
+		}
+	}
 	if err := d.think(s.engines, d.possible); err == nil {
 		d.advice, err = d.ask(d.c)
 		if err != nil {
@@ -63,6 +68,8 @@ func (s *Service) desk(ctx context.Context, here Here) (*desk, error) {
 	}
 	if d.blind != nil {
 		d.advice = diagnosis.Advice{Charge: d.gate()}
+	} else {
+		s.engines.ahead(d.side, d.advice, s.ahead)
 	}
 	return d, ctx.Err()
 }

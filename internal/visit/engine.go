@@ -49,6 +49,7 @@ type engines struct {
 	wired  map[[2]string]*fieldtest.Wired // by kind and house
 	made   map[Situation]Reasoner
 	advice map[[sha256.Size]byte]diagnosis.Advice
+	turns  map[Situation]int // questions asked, see ahead
 }
 
 // Numbers of what is kept. practice: a shop of fifty mechanics has that many
@@ -61,7 +62,7 @@ const (
 
 func newEngines(open func(Situation) (Reasoner, error)) *engines {
 	return &engines{open: open, plants: map[plant.Nameplate]*plant.Plant{}, wired: map[[2]string]*fieldtest.Wired{}, made: map[Situation]Reasoner{},
-		advice: map[[sha256.Size]byte]diagnosis.Advice{}}
+		turns: map[Situation]int{}, advice: map[[sha256.Size]byte]diagnosis.Advice{}}
 }
 
 // plant returns the plant of a nameplate.

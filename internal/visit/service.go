@@ -35,6 +35,11 @@ type Config struct {
 	// Pause is called now and then while the physical model computes; see
 	// diagnosis.Situation. It may be nil.
 	Pause func()
+	// Ahead, if not nil, is given what can be worked out ahead while the mechanic
+	// measures: to be called again and again, beside what is asked, until it returns
+	// false, which it does once it is done or somebody asks about the same system again.
+	// Ahead itself returns at once.
+	Ahead func(step func() bool)
 }
 
 // Service holds the use cases. It may be used by several goroutines.
@@ -49,6 +54,7 @@ type Service struct {
 	faults *fault.Catalogue
 	checks *fieldtest.Catalogue
 	pause  func()
+	ahead  func(step func() bool)
 
 	engines *engines
 	lessons lessons
@@ -70,7 +76,7 @@ func New(c Config) (*Service, error) {
 	}
 	s := &Service{
 		log: c.Log, now: c.Now, ids: c.IDs, clock: journal.NewClock(c.Now), device: c.Device, random: c.Random, zone: c.Zone,
-		faults: faults, checks: checks, pause: c.Pause,
+		faults: faults, checks: checks, pause: c.Pause, ahead: c.Ahead,
 	}
 	if c.Open == nil {
 		c.Open = s.open
