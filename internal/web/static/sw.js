@@ -174,7 +174,8 @@ async function answer(request) {
 addEventListener("fetch", e => {
   const url = new URL(e.request.url), under = p => url.pathname === p || url.pathname.startsWith(p + "/");
   if (url.origin !== location.origin || serverOnly.some(under)) return;
-  e.respondWith(url.pathname.startsWith("/static/") ? asset(url.pathname) : answer(e.request));
+  if (url.pathname === "/favicon.ico") e.respondWith(asset("/static/icon.svg")); // asked for by pages that name no icon
+  else e.respondWith(url.pathname.startsWith("/static/") ? asset(url.pathname) : answer(e.request));
 });
 
 // What a page asks: how things stand, or to let a new version take over.
