@@ -17,7 +17,7 @@ const budget = 3_000_000
 // TestBudget builds the program for the browser as for a release and weighs it.
 // Quality 9 stands in for 11, which takes two minutes.
 func TestBudget(t *testing.T) {
-	const looser = 1.13 // measured: 9 against 11 is 1.141, and was 1.132 before the program was made slim
+	const looser = 1.13 // measured: 9 against 11 is 1.147, and was 1.132 before the program was made slim
 	dir := t.TempDir()
 	s, err := Build(t.Context(), Options{Source: ".", Into: dir, Brotli: 9})
 	if err != nil {
