@@ -55,6 +55,9 @@ func forBrowser(brotli int) error {
 	if err != nil {
 		return err
 	}
+	if s.Whole != nil {
+		fmt.Println("lines for tracebacks are left in it:", s.Whole)
+	}
 	fmt.Printf("%.1f MB, gzip %.1f MB, brotli %.1f MB, in %s\n", float64(s.Raw)/1e6, float64(s.Gzip)/1e6, float64(s.Brotli)/1e6, time.Since(from).Round(time.Second))
 	return nil
 }

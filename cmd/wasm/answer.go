@@ -4,7 +4,6 @@ package main
 
 import (
 	"bytes"
-	"encoding/json"
 	"fmt"
 	"io"
 	"net/http"
@@ -13,17 +12,15 @@ import (
 )
 
 // request makes a request from the arguments of the worker: method, address,
-// headers as a JSON list of pairs, and body.
+// headers as a list of names and values in turn, and body.
 func request(args []js.Value) *http.Request {
 	r := &http.Request{Method: args[0].String(), Proto: "HTTP/1.1", ProtoMajor: 1, ProtoMinor: 1, Header: http.Header{}}
-	var pairs [][2]string
 	var err error
 	if r.URL, err = url.Parse(args[1].String()); err != nil {
 		r.URL = &url.URL{Path: "/"} // the browser sends none that is no address
 	}
-	_ = json.Unmarshal([]byte(args[2].String()), &pairs) // the worker wrote it
-	for _, p := range pairs {
-		r.Header.Add(p[0], p[1])
+	for i := 1; i < args[2].Length(); i += 2 {
+		r.Header.Add(args[2].Index(i-1).String(), args[2].Index(i).String())
 	}
 	body := make([]byte, args[3].Length())
 	js.CopyBytesToGo(body, args[3])
@@ -56,19 +53,15 @@ func (a *answer) Write(b []byte) (int, error) {
 // object is the answer as the worker takes it.
 func (a *answer) object() map[string]any {
 	a.WriteHeader(http.StatusOK)
-	pairs := [][2]string{}
+	pairs := []any{}
 	for name, values := range a.header {
 		for _, v := range values {
-			pairs = append(pairs, [2]string{name, v})
+			pairs = append(pairs, []any{name, v})
 		}
-	}
-	headers, err := json.Marshal(pairs)
-	if err != nil {
-		panic("wasm: " + err.Error()) // texts are always JSON
 	}
 	body := js.Global().Get("Uint8Array").New(a.body.Len())
 	js.CopyBytesToJS(body, a.body.Bytes())
-	return map[string]any{"status": a.status, "headers": string(headers), "body": body}
+	return map[string]any{"status": a.status, "headers": pairs, "body": body}
 }
 
 // serve answers a request. A panic in a handler ends that request alone.

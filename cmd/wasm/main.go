@@ -11,10 +11,9 @@ package main
 import (
 	"context"
 	"crypto/rand"
-	"encoding/json"
-	"fmt"
 	"net/http"
 	"os"
+	"sync"
 	"syscall/js"
 	"time"
 
@@ -29,7 +28,7 @@ import (
 func main() {
 	worker, number := js.Global().Get("rung"), os.Args[1]
 	b := breath{worker: worker, last: time.Now()}
-	log, handler, err := start(context.Background(), worker.Get("shop").String(), b.take)
+	log, handler, err := start(context.Background(), worker.Get("shop"), b.take)
 	if err != nil {
 		worker.Call("failed", number, err.Error())
 		return
@@ -59,15 +58,9 @@ func (b *breath) take() {
 	b.last = time.Now()
 }
 
-// shop is what the server says about itself.
-type shop struct{ Name, Phone string }
-
-// start opens the store and wires the pages to it.
-func start(ctx context.Context, about string, pause func()) (*idblog.Log, http.Handler, error) {
-	var s shop
-	if err := json.Unmarshal([]byte(about), &s); err != nil {
-		return nil, nil, fmt.Errorf("read about the shop: %w", err)
-	}
+// start opens the store and wires the pages to it; shop is what the server says
+// about itself.
+func start(ctx context.Context, shop js.Value, pause func()) (*idblog.Log, http.Handler, error) {
 	log, err := idblog.Open(ctx, "rung", ledger.Summary())
 	if err != nil {
 		return nil, nil, err
@@ -77,20 +70,40 @@ func start(ctx context.Context, about string, pause func()) (*idblog.Log, http.H
 	if err != nil {
 		return nil, nil, err
 	}
-	visits, err := visit.New(visit.Config{Log: log, Now: time.Now, IDs: ids, Device: d.id, Zone: time.Local, Pause: pause, Ahead: web.Ahead()})
+	visits, err := visit.New(visit.Config{Log: log, Now: time.Now, IDs: ids, Device: d.id, Zone: time.Local, Pause: pause, Ahead: web.Ahead(), Later: true})
 	if err != nil {
 		return nil, nil, err
 	}
 	client := exchange.NewClient(log, keeper{log}, d.id, time.Now)
 	pages, err := web.New(web.Options{
-		Visits: visits, Now: time.Now, Zone: time.Local, Shop: s.Name, Phone: s.Phone, Device: d, Unsent: unsent(client),
+		Visits: visits, Now: time.Now, Zone: time.Local, Shop: shop.Get("Name").String(), Phone: shop.Get("Phone").String(), Device: d, Unsent: unsent(client),
 		Enrolled: &web.Enrolment{Client: client, Worker: d.Worker},
 		HandOver: &web.HandOver{Log: log, Device: d.id, Client: client, Office: office{}},
 	})
 	if err != nil {
 		return nil, nil, err
 	}
-	return log, pages.Handler(), nil
+	return log, afterFirst(pages.Handler(), visits.Prepare), nil
+}
+
+// drawing is how long the program is left alone to hand the first page on, with
+// what belongs to it, before it gets ready for others.
+const drawing = 300 * time.Millisecond
+
+// afterFirst gets the pages ready when the first was answered: a page after a
+// stop comes sooner if it does without what takes long to read.
+func afterFirst(pages http.Handler, prepare func() error) http.Handler {
+	var first sync.Once
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		pages.ServeHTTP(w, r)
+		first.Do(func() {
+			time.AfterFunc(drawing, func() {
+				if err := prepare(); err != nil {
+					panic(err) // a catalogue that no test has read
+				}
+			})
+		})
+	})
 }
 
 // device is this phone: a web.Device.

@@ -36,8 +36,12 @@ type Options struct {
 	Inlined bool   // leave inlining to the compiler everywhere: larger, see cold
 }
 
-// Sizes of a program in bytes. Brotli is 0 if it was left out.
-type Sizes struct{ Raw, Gzip, Brotli int }
+// Sizes of a program in bytes. Brotli is 0 if it was left out. Whole says why
+// the program kept what only tracebacks read, if it did.
+type Sizes struct {
+	Raw, Gzip, Brotli int
+	Whole             error
+}
 
 // hot are the packages that compute; calls are inlined in them and in what they
 // lean on. Elsewhere code is kept small, because a phone downloads it: without
@@ -62,6 +66,11 @@ func build(ctx context.Context, o Options) (Sizes, error) {
 	if err != nil {
 		return Sizes{}, err
 	}
+	version, err := toolchain(ctx, o, "GOVERSION")
+	if err != nil {
+		return Sizes{}, err
+	}
+	program, whole := slim(program, version)
 	if err := copyStarter(ctx, o); err != nil {
 		return Sizes{}, err
 	}
@@ -75,7 +84,23 @@ func build(ctx context.Context, o Options) (Sizes, error) {
 			return Sizes{}, err
 		}
 	}
-	return Sizes{Raw: len(program), Gzip: sizeOf(at(Program + ".gz")), Brotli: sizeOf(at(Program + ".br"))}, nil
+	return Sizes{Raw: len(program), Gzip: sizeOf(at(Program + ".gz")), Brotli: sizeOf(at(Program + ".br")), Whole: whole}, nil
+}
+
+// slim leaves out of a program what only tracebacks read (see withoutLines). A
+// program of a toolchain that may lay it out in another way is left as it is.
+func slim(program []byte, version string) ([]byte, error) {
+	if version != known && !strings.HasPrefix(version, known+".") {
+		return program, fmt.Errorf("%w: the toolchain is %s", errTables, version)
+	}
+	m, err := takeApart(program)
+	if err == nil {
+		err = withoutLines(m.memory)
+	}
+	if err != nil {
+		return program, err
+	}
+	return m.program(), nil
 }
 
 // sizeOf returns the size of a file, 0 if it is not there.
@@ -125,19 +150,19 @@ func compileWith(ctx context.Context, o Options, dir string, more ...string) ([]
 	return os.ReadFile(out)
 }
 
-// toolchain returns the directory of the toolchain.
-func toolchain(ctx context.Context, o Options) (string, error) {
-	c := exec.CommandContext(ctx, "go", "env", "GOROOT")
+// toolchain returns what the toolchain says of itself.
+func toolchain(ctx context.Context, o Options, variable string) (string, error) {
+	c := exec.CommandContext(ctx, "go", "env", variable)
 	c.Dir = o.Source
-	root, err := c.Output()
+	value, err := c.Output()
 	if err != nil {
 		return "", fmt.Errorf("find the toolchain: %w", err)
 	}
-	return strings.TrimSpace(string(root)), nil
+	return strings.TrimSpace(string(value)), nil
 }
 
 func copyStarter(ctx context.Context, o Options) error {
-	root, err := toolchain(ctx, o)
+	root, err := toolchain(ctx, o, "GOROOT")
 	if err != nil {
 		return err
 	}

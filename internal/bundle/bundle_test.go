@@ -11,22 +11,24 @@ import (
 )
 
 // budget is the most bytes that a phone may have to fetch for a version, packed
-// with brotli as in a release: what 1 Mbit/s brings in half a minute. Wanted
-// were three million; see docs/performance.md for what stands in the way.
-const budget = 3_400_000
+// with brotli as in a release: what 1 Mbit/s brings in 24 seconds.
+const budget = 3_000_000
 
 // TestBudget builds the program for the browser as for a release and weighs it.
-// Quality 9 stands in for 11, which takes minutes and packs a tenth tighter.
+// Quality 9 stands in for 11, which takes two minutes.
 func TestBudget(t *testing.T) {
-	const tenth = 1.1 // measured: 11 against 9
+	const looser = 1.13 // measured: 9 against 11 is 1.147, and was 1.132 before the program was made slim
 	dir := t.TempDir()
 	s, err := Build(t.Context(), Options{Source: ".", Into: dir, Brotli: 9})
 	if err != nil {
 		t.Fatal(err)
 	}
+	if s.Whole != nil {
+		t.Error(s.Whole)
+	}
 	t.Logf("raw %d, gzip %d, brotli 9 %d bytes", s.Raw, s.Gzip, s.Brotli)
-	if float64(s.Brotli) > budget*tenth {
-		t.Errorf("%d bytes, want %.0f at most", s.Brotli, budget*tenth)
+	if float64(s.Brotli) > budget*looser {
+		t.Errorf("%d bytes, want %.0f at most", s.Brotli, budget*looser)
 	}
 	sameContent(t, dir)
 

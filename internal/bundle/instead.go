@@ -21,7 +21,7 @@ var instead embed.FS
 // standIns writes the files into dir, and beside them the list by which the
 // compiler takes them; it returns the path of that list.
 func standIns(ctx context.Context, o Options, dir string) (string, error) {
-	root, err := toolchain(ctx, o)
+	root, err := toolchain(ctx, o, "GOROOT")
 	if err != nil {
 		return "", err
 	}

@@ -2,6 +2,7 @@ package fault
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -21,22 +22,23 @@ func Decode[T any](f File, b Block, keys map[string]Key[T], into *T) error {
 	wrong := func(line int, format string, args ...any) error {
 		return &SyntaxError{File: f.Name, Line: line, Msg: fmt.Sprintf("%s %s: ", b.Kind, b.ID) + fmt.Sprintf(format, args...)}
 	}
-	seen := map[string]bool{}
-	for _, field := range b.Fields {
+	among := func(fields []Field, key string) bool {
+		return slices.ContainsFunc(fields, func(f Field) bool { return f.Key == key })
+	}
+	for i, field := range b.Fields {
 		key, known := keys[field.Key]
 		if !known {
 			return wrong(field.Line, "unknown field %q", field.Key)
 		}
-		if seen[field.Key] && !key.Repeat {
+		if !key.Repeat && among(b.Fields[:i], field.Key) {
 			return wrong(field.Line, "%q stands twice", field.Key)
 		}
-		seen[field.Key] = true
 		if err := key.Set(into, field.Value); err != nil {
 			return wrong(field.Line, "%s: %v", field.Key, err)
 		}
 	}
 	for name, key := range keys {
-		if key.Must && !seen[name] {
+		if key.Must && !among(b.Fields, name) {
 			return wrong(b.Line, "%q is missing", name)
 		}
 	}

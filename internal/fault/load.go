@@ -30,6 +30,7 @@ func LoadFS(fsys fs.FS, dir string) (*Catalogue, error) {
 		return nil, err
 	}
 	l := loader{origins: map[string]source.Source{}, ids: map[string]bool{}}
+	l.keys = l.faultKeys()
 	for _, pass := range []func(File, Block) error{l.origin, l.entry} {
 		for _, f := range files {
 			for _, b := range f.Blocks {
@@ -67,6 +68,7 @@ type loader struct {
 	c       Catalogue
 	origins map[string]source.Source
 	ids     map[string]bool // "kind id" seen
+	keys    map[string]Key[Fault]
 }
 
 func (l *loader) wrong(f File, b Block, msg string) error {
@@ -92,7 +94,7 @@ func (l *loader) entry(f File, b Block) (err error) {
 	case "origin":
 	case "fault":
 		x := Fault{ID: b.ID, Complaints: map[string]float64{}}
-		err = Decode(f, b, l.faultKeys(), &x)
+		err = Decode(f, b, l.keys, &x)
 		l.c.Faults = append(l.c.Faults, x)
 	case "repair":
 		x := Repair{ID: b.ID, Fix: 1}

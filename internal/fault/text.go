@@ -54,8 +54,10 @@ func (e *SyntaxError) Error() string { return fmt.Sprintf("%s:%d: %s", e.File, e
 // An error is a *SyntaxError.
 func ParseFile(name, text string) (File, error) {
 	p := fileParser{file: File{Name: name}}
-	for i, line := range strings.Split(text, "\n") {
-		if err := p.line(i+1, strings.TrimRight(line, " \t\r")); err != nil {
+	n := 0
+	for line := range strings.Lines(text) {
+		n++
+		if err := p.line(n, strings.TrimRight(line, " \t\r\n")); err != nil {
 			return File{}, err
 		}
 	}
@@ -66,6 +68,9 @@ func ParseFile(name, text string) (File, error) {
 }
 
 type fileParser struct{ file File }
+
+// fieldsOfMost is as many fields as most blocks have.
+const fieldsOfMost = 12
 
 func (p *fileParser) wrong(line int, format string, args ...any) error {
 	return &SyntaxError{File: p.file.Name, Line: line, Msg: fmt.Sprintf(format, args...)}
@@ -88,7 +93,7 @@ func (p *fileParser) line(n int, s string) error {
 	if !validID(first) || !validID(rest) {
 		return p.wrong(n, "%q: want \"kind some-id\" or \"key: value\"", s)
 	}
-	p.file.Blocks = append(p.file.Blocks, Block{Kind: first, ID: rest, Line: n})
+	p.file.Blocks = append(p.file.Blocks, Block{Kind: first, ID: rest, Line: n, Fields: make([]Field, 0, fieldsOfMost)})
 	return nil
 }
 
@@ -140,8 +145,8 @@ func validID(s string) bool {
 	if s == "" || s[0] == '-' || s[len(s)-1] == '-' {
 		return false
 	}
-	for _, r := range s {
-		if !('a' <= r && r <= 'z' || '0' <= r && r <= '9' || r == '-') {
+	for _, c := range []byte(s) {
+		if !('a' <= c && c <= 'z' || '0' <= c && c <= '9' || c == '-') {
 			return false
 		}
 	}

@@ -242,7 +242,7 @@ func (d *desk) warning(w diagnosis.Warning) string {
 	case diagnosis.WarnUnlisted: // its cause is a subsystem
 		pairs = append([]string{"cause", lower(d.causeName(diagnosis.UnlistedID(w.Cause)))}, pairs...)
 	case diagnosis.WarnHazard:
-		for _, a := range answers["hazard"] {
+		for _, a := range answers()["hazard"] {
 			if a.id == w.Detail {
 				pairs = append(pairs, "hazard", a.name.EN, "do", a.do.EN)
 			}

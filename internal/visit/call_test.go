@@ -30,7 +30,7 @@ func (s *shop) hide(v record.VisitID, faultID string, severity float64) *house {
 	s.t.Helper()
 	m := must(s.Model(context.Background(), v))(s.t)
 	h := &house{t: s.t, s: s, plant: m.Plant, at: m.Surroundings, params: m.Plant.Healthy()}
-	f, known := s.faults.Fault(faultID)
+	f, known := s.faults().Fault(faultID)
 	if !known {
 		s.t.Fatalf("no fault %s", faultID)
 	}
@@ -47,7 +47,7 @@ func (h *house) show(check, point, demand string) PointInput {
 	d, err := plant.ParseDemand(demand)
 	h.s.ok(err)
 	state := must(h.plant.Solve(&h.params, h.at, d))(h.t)
-	_, p, known := h.s.checks.Point(check, point)
+	_, p, known := h.s.checks().Point(check, point)
 	if !known {
 		h.t.Fatalf("no point %s/%s", check, point)
 	}
@@ -105,7 +105,7 @@ func playCall(t *testing.T, faultID, complaint string, severity float64) {
 	ctx := t.Context()
 	v := s.ready(complaint)
 	h := s.hide(v, faultID, severity)
-	hidden, _ := s.faults.Fault(faultID)
+	hidden, _ := s.faults().Fault(faultID)
 
 	a := must(s.Advise(ctx, v))(t)
 	steps := 0

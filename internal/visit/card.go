@@ -45,8 +45,8 @@ func (s *Service) Checks(ctx context.Context, visit record.VisitID) ([]Card, err
 	}
 	d := s.lay(here)
 	var list []Card
-	for i := range s.checks.Checks {
-		c := &s.checks.Checks[i]
+	for i := range s.checks().Checks {
+		c := &s.checks().Checks[i]
 		if demands := d.demandsOf(c); len(demands) > 0 {
 			list = append(list, d.card(c, diagnosis.Demand(demands[0].ID)))
 		}

@@ -39,7 +39,7 @@ func (s *Service) caseOf(h Here, of, other *side) (c diagnosis.Case, leftOut []*
 	var e epochs
 	c.Repairs, e = s.repairsOf(v)
 	for i, r := range v.Counting() {
-		check, _ := s.checks.Check(r.Check)
+		check, _ := s.checks().Check(r.Check)
 		if check != nil {
 			if p, known := pointOf(check, r.Point); known && !modelled(p) {
 				continue // kept with the record, and no matter of the reasoning
@@ -107,7 +107,7 @@ func (s *Service) repairsOf(v *ledger.Visit) ([]string, epochs) {
 	e := epochs{known: []int{0}}
 	var ids []string
 	for i, r := range v.Repairs {
-		if _, known := s.faults.Repair(r.Repair); known {
+		if _, known := s.faults().Repair(r.Repair); known {
 			ids = append(ids, r.Repair)
 		} else {
 			e.from = i + 1
@@ -119,7 +119,7 @@ func (s *Service) repairsOf(v *ledger.Visit) ([]string, epochs) {
 
 // refusals returns every point that a refusal covers, in an epoch.
 func (s *Service) refusals(r ledger.Refusal, epoch int) []diagnosis.Refusal {
-	check, known := s.checks.Check(r.Check)
+	check, known := s.checks().Check(r.Check)
 	if !known {
 		return nil
 	}
@@ -145,12 +145,12 @@ func (s *Service) setupOf(v *ledger.Visit) []string {
 	}
 	var steps []step
 	for _, r := range v.Counting() {
-		if c, known := s.checks.Check(r.Check); known {
+		if c, known := s.checks().Check(r.Check); known {
 			steps = append(steps, step{r.ID(), c.Needs, c.Without})
 		}
 	}
 	for _, r := range v.Repairs {
-		if k, known := s.faults.Repair(r.Repair); known {
+		if k, known := s.faults().Repair(r.Repair); known {
 			steps = append(steps, step{r.Stamp.Entry, k.Needs, nil})
 		}
 	}
@@ -162,7 +162,7 @@ func (s *Service) setupOf(v *ledger.Visit) []string {
 	for _, st := range steps {
 		drop(st.without)
 		for _, need := range st.needs {
-			if setup, known := s.checks.Setup(need); known {
+			if setup, known := s.checks().Setup(need); known {
 				drop(setup.Excludes)
 			}
 			if !slices.Contains(holds, need) {

@@ -65,16 +65,16 @@ type CatalogueField struct {
 // Catalogue returns what the program knows.
 func (s *Service) Catalogue() Catalogue {
 	c := Catalogue{Complaints: s.Complaints("")}
-	for i := range s.checks.Checks {
+	for i := range s.checks().Checks {
 		c.Checks = append(c.Checks, s.catalogueCheck(i))
 	}
-	for _, f := range s.faults.Faults {
+	for _, f := range s.faults().Faults {
 		c.Causes = append(c.Causes, CatalogueCause{f.ID, f.Group, f.Part, f.Text.EN, f.Repair})
 	}
-	for _, r := range s.faults.Repairs {
+	for _, r := range s.faults().Repairs {
 		c.Repairs = append(c.Repairs, CatalogueRepair{r.ID, r.Name.EN, r.Minutes})
 	}
-	for _, f := range plateFields {
+	for _, f := range plateFields() {
 		c.Plate = append(c.Plate, CatalogueField{underscored(f.id), f.name, unitsOf(f.dim), f.words})
 	}
 	for _, f := range s.Surroundings() {
@@ -91,12 +91,12 @@ func unitsOf(dim quantity.Dimension) []string {
 }
 
 func (s *Service) catalogueCheck(i int) CatalogueCheck {
-	k := &s.checks.Checks[i]
+	k := &s.checks().Checks[i]
 	c := CatalogueCheck{ID: k.ID, Name: k.Name.EN, Instrument: k.Instrument, Power: string(k.Power), Minutes: k.Minutes,
 		Safety: k.Safety, Needs: append([]string{}, k.Needs...), Cautions: []string{}}
 	for _, step := range k.Steps {
 		for _, id := range step.Cautions {
-			if caution, known := s.checks.Caution(id); known {
+			if caution, known := s.checks().Caution(id); known {
 				c.Cautions = append(c.Cautions, caution.Text.EN)
 			}
 		}

@@ -98,10 +98,10 @@ func (s *Service) Chain(ctx context.Context, property record.PropertyID) (ChainS
 	for a, l := range sheet.Systems {
 		for i, link := range l.Links {
 			if chains[a].Links[i].Stale {
-				sheet.Doubts = append(sheet.Doubts, say("chain-stale", "a", l.System.Title(), "link", lower(link.Link.Name), "before", lower(chainWords[i-1].name.EN)))
+				sheet.Doubts = append(sheet.Doubts, say("chain-stale", "a", l.System.Title(), "link", lower(link.Link.Name), "before", lower(chainWords()[i-1].name.EN)))
 			}
 			if link.State != LinkProved {
-				sheet.Left += chainWords[i].minutes
+				sheet.Left += chainWords()[i].minutes
 			}
 		}
 	}
@@ -124,7 +124,7 @@ func chainLine(p *ledger.Property, c ledger.Chain, conflicts []ledger.Conflict) 
 		}
 	}
 	for i, l := range c.Links {
-		words := chainWords[i]
+		words := chainWords()[i]
 		link := ChainLink{Link: Choice{words.id, words.name.EN}, State: LinkUnknown}
 		if f, known := l.Value(); known {
 			link.State, link.Place, link.At = LinkLabel, p.PlaceOf(f.LinkFound), f.Stamp.At
@@ -164,7 +164,7 @@ func orAuthor(by string, stamp ledger.Stamp) string {
 // system is gone through as far as its disconnect before the next thermostat,
 // and the panel comes last, for all systems in one go.
 func (s ChainSheet) next() *ChainStep {
-	last := len(chainWords) - 1
+	last := len(chainWords()) - 1
 	for _, links := range [][2]int{{0, last}, {last, last + 1}} {
 		for _, line := range s.Systems {
 			for i := links[0]; i < links[1]; i++ {
@@ -192,7 +192,7 @@ func (l ChainLine) step(i int) ChainStep {
 		}
 		return "of " + l.System.Title()
 	}
-	words := chainWords[i]
+	words := chainWords()[i]
 	return ChainStep{System: l.System, Link: l.Links[i].Link, Minutes: words.minutes,
 		Steps: words.stepsFor("system", l.System.Title(), "thermostat", thermostat,
 			"outdoor", place(record.LinkOutdoorUnit), "disconnect", place(record.LinkDisconnect))}

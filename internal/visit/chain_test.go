@@ -166,7 +166,7 @@ func TestRecordLinkRefuses(t *testing.T) {
 func TestChainWords(t *testing.T) {
 	var ids []string
 	used := map[string]bool{}
-	for _, l := range chainWords {
+	for _, l := range chainWords() {
 		ids = append(ids, l.id)
 		if n := len(l.proofs); n < 2 || l.proofs[n-1].id != record.ByLabel {
 			t.Errorf("%s: proofs %v, want a test and the label last", l.id, l.proofs)
@@ -177,7 +177,7 @@ func TestChainWords(t *testing.T) {
 				t.Errorf("%s: %q is not translated", l.id, step.text.EN)
 			}
 			for _, id := range step.cautions {
-				if _, known := chainCautions[id]; !known {
+				if _, known := chainCautions()[id]; !known {
 					t.Errorf("%s: no caution %s", l.id, id)
 				}
 				used[id] = true
@@ -187,7 +187,7 @@ func TestChainWords(t *testing.T) {
 	if !slices.Equal(ids, ledger.ChainLinks) {
 		t.Errorf("links %v, want %v", ids, ledger.ChainLinks)
 	}
-	for id, c := range chainCautions {
+	for id, c := range chainCautions() {
 		tooLong(t, id, c.EN)
 		if !used[id] {
 			t.Errorf("caution %s is never shown", id)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"rung/internal/fault"
 )
@@ -30,8 +31,18 @@ type linkProof struct {
 	name fault.Text
 }
 
-// chainWords holds the links in their order, and the cautions of their steps.
-var chainWords, chainCautions = readChain(readData("chain.txt"))
+// wordsOfChain holds the links in their order, and the cautions of their steps.
+var wordsOfChain = sync.OnceValues(func() ([]chainLink, map[string]fault.Text) { return readChain(readData("chain.txt")) })
+
+func chainWords() []chainLink {
+	links, _ := wordsOfChain()
+	return links
+}
+
+func chainCautions() map[string]fault.Text {
+	_, cautions := wordsOfChain()
+	return cautions
+}
 
 func readChain(f fault.File) ([]chainLink, map[string]fault.Text) {
 	var links []chainLink
@@ -97,11 +108,11 @@ var proofKeys = map[string]fault.Key[linkProof]{
 
 // chainLinkOf returns the words of a link.
 func chainLinkOf(id string) (chainLink, bool) {
-	i := slices.IndexFunc(chainWords, func(l chainLink) bool { return l.id == id })
+	i := slices.IndexFunc(chainWords(), func(l chainLink) bool { return l.id == id })
 	if i < 0 {
 		return chainLink{}, false
 	}
-	return chainWords[i], true
+	return chainWords()[i], true
 }
 
 // proofName returns how a link was found out, in words; the id stands in for
@@ -125,7 +136,7 @@ func (l chainLink) stepsFor(fill ...string) []Step {
 	for _, s := range l.steps {
 		step := Step{Text: names.Replace(s.text.EN)}
 		for _, id := range s.cautions {
-			step.Cautions = append(step.Cautions, chainCautions[id].EN)
+			step.Cautions = append(step.Cautions, chainCautions()[id].EN)
 		}
 		list = append(list, step)
 	}

@@ -89,7 +89,7 @@ func (d *desk) gate() diagnosis.ChargeGate {
 
 // lay lays a visit out without advice.
 func (s *Service) lay(here Here) *desk {
-	d := &desk{Here: here, side: &side{}, engines: s.engines, faults: s.faults, checks: s.checks, ambient: ambientOf(here)}
+	d := &desk{Here: here, side: &side{}, engines: s.engines, faults: s.faults(), checks: s.checks(), ambient: ambientOf(here)}
 	d.situate()
 	if k := s.sides(here.System, d.situation.Complaint); k.wired != nil {
 		d.divide(k)

@@ -163,14 +163,14 @@ func (s *Service) open(x Situation) (Reasoner, error) {
 		if err != nil {
 			return nil, err
 		}
-		return diagnosis.OpenWired(diagnosis.Wired{System: d, Faults: s.faults, Checks: s.checks, Complaint: x.Complaint, Heating: x.Heating, Experience: experience}, diagnosis.DefaultSettings())
+		return diagnosis.OpenWired(diagnosis.Wired{System: d, Faults: s.faults(), Checks: s.checks(), Complaint: x.Complaint, Heating: x.Heating, Experience: experience}, diagnosis.DefaultSettings())
 	}
 	p, err := s.engines.plant(x.Plate)
 	if err != nil {
 		return nil, err
 	}
 	return diagnosis.Open(diagnosis.Situation{
-		Plant: p, Faults: s.faults, Checks: s.checks, At: x.Surroundings,
+		Plant: p, Faults: s.faults(), Checks: s.checks(), At: x.Surroundings,
 		OutdoorKnown: x.OutdoorKnown, WetBulbKnown: x.WetBulbKnown, Complaint: x.Complaint, Experience: experience, Pause: s.pause,
 	}, diagnosis.DefaultSettings())
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"sync"
 
 	"rung/internal/fault"
 	"rung/internal/quantity"
@@ -35,7 +36,7 @@ type answer struct {
 	name, do fault.Text
 }
 
-var answers = readAnswers(readData("choices.txt"))
+var answers = sync.OnceValue(func() map[string][]answer { return readAnswers(readData("choices.txt")) })
 
 // readAnswers returns the answers by the kind of their list, in order.
 func readAnswers(f fault.File) map[string][]answer {
@@ -62,7 +63,7 @@ func mustDecode[T any](f fault.File, b fault.Block, keys map[string]fault.Key[T]
 
 func choices(kind string) []Choice {
 	var list []Choice
-	for _, a := range answers[kind] {
+	for _, a := range answers()[kind] {
 		list = append(list, Choice{a.id, a.name.EN})
 	}
 	return list
@@ -70,7 +71,7 @@ func choices(kind string) []Choice {
 
 // choice returns an answer with its name; the id stands in for a name not known.
 func choice(kind, id string) Choice {
-	for _, a := range answers[kind] {
+	for _, a := range answers()[kind] {
 		if a.id == id {
 			return Choice{id, a.name.EN}
 		}
@@ -99,7 +100,7 @@ type amountField struct {
 	low, high string // what can be real, both included, in a unit of dim
 }
 
-var surroundings = readSurroundings(readData("surroundings.txt"))
+var surroundings = sync.OnceValue(func() []amountField { return readSurroundings(readData("surroundings.txt")) })
 
 func readSurroundings(f fault.File) []amountField {
 	var name fault.Text
@@ -122,10 +123,10 @@ func readSurroundings(f fault.File) []amountField {
 }
 
 // elevation is how high a property lies.
-var elevation = surrounding("elevation")
+func elevation() amountField { return surrounding("elevation") }
 
 func surrounding(id string) amountField {
-	for _, a := range surroundings {
+	for _, a := range surroundings() {
 		if a.id == id {
 			return a
 		}

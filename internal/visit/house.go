@@ -18,7 +18,7 @@ func houseOf(d *system.Description, x *ledger.System) string {
 		edits = append(edits, "set "+name+" "+strconv.FormatFloat(si, 'g', 6, 64))
 	}
 	for _, u := range x.Units {
-		for _, f := range plateFields {
+		for _, f := range plateFields() {
 			v, known := u.Plate[f.id]
 			if f.sets == nil || !known || !slices.Contains(f.on, u.Kind) {
 				continue

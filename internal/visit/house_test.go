@@ -14,7 +14,7 @@ import (
 // and read with it, alone and with every fault.
 func TestPlatesOfHeating(t *testing.T) {
 	s := newShop(t)
-	for _, f := range plateFields {
+	for _, f := range plateFields() {
 		if f.sets == nil {
 			continue
 		}
@@ -30,7 +30,7 @@ func TestPlatesOfHeating(t *testing.T) {
 					{UnitAdded: record.UnitAdded{Kind: f.on[0]}, Plate: map[string]ledger.PlateValue{f.id: {PlateValue: record.PlateValue{AsRead: v}}}}}}
 				house := houseOf(d, x)
 				reaches = reaches || house != ""
-				on, err := s.engines.on(s.checks, kind, house)
+				on, err := s.engines.on(s.checks(), kind, house)
 				if err != nil {
 					t.Fatalf("%s, %s of %s: %v", kind, f.name, text, err)
 				}

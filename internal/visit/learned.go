@@ -283,14 +283,14 @@ func (s *Service) Learned(ctx context.Context, kind string) (Learned, error) {
 			l.Waiting++
 		}
 	}
-	x := diagnosis.Experience{Closures: t.counts(s.faults, today)}
+	x := diagnosis.Experience{Closures: t.counts(s.faults(), today)}
 	k := s.sides(&ledger.System{SystemAdded: record.SystemAdded{Kind: kind}}, "")
 	if k.cooled {
 		full := agree(plant.Nameplate{}).full
-		l.Sides = append(l.Sides, learnedSide("Cooling and air", s.faults.Fits(full.Has), x))
+		l.Sides = append(l.Sides, learnedSide("Cooling and air", s.faults().Fits(full.Has), x))
 	}
 	if k.wired != nil {
-		l.Sides = append(l.Sides, learnedSide("Wiring and heat", diagnosis.FaultsOf(s.faults, k.wired.System), x))
+		l.Sides = append(l.Sides, learnedSide("Wiring and heat", diagnosis.FaultsOf(s.faults(), k.wired.System), x))
 	}
 	return l, nil
 }
@@ -337,7 +337,7 @@ func (s *Service) ShareCounts(ctx context.Context, by By) error {
 		return err
 	}
 	t.counted = nil // own ones alone
-	return s.writeShop(ctx, by, record.ClosuresCounted{Counts: t.counts(s.faults, s.now().UTC())})
+	return s.writeShop(ctx, by, record.ClosuresCounted{Counts: t.counts(s.faults(), s.now().UTC())})
 }
 
 // CountAgain takes the entry back that set learning aside.

@@ -69,7 +69,7 @@ func TestLearnedOdds(t *testing.T) {
 	moved := s.odds(s.ready("not-cooling"))
 
 	full, _ := plant.Nameplate{}.Complete()
-	list := s.faults.Fits(full.Has)
+	list := s.faults().Fits(full.Has)
 	total := 0.0
 	var fa, fb *fault.Fault
 	for _, f := range list {
@@ -129,7 +129,7 @@ func TestLearned(t *testing.T) {
 	if x.Closures != 0 || math.Abs(x.Now-x.Base) > 1e-12 || l.Aside == nil || l.Aside.Why != "other equipment" || l.Waiting != 0 {
 		t.Errorf("set aside, there are %+v of %+v", x, l)
 	}
-	if v := s.ready("not-cooling"); must(s.taught(ctx))(t).counts(s.faults, must(s.Visit(ctx, v))(t).Visit.Opened.At)["herm-cap-open"] != 0 {
+	if v := s.ready("not-cooling"); must(s.taught(ctx))(t).counts(s.faults(), must(s.Visit(ctx, v))(t).Visit.Opened.At)["herm-cap-open"] != 0 {
 		t.Error("a visit still counts what was set aside")
 	}
 	s.ok(s.CountAgain(ctx, s.by(), l.Aside.Stamp.Entry))
@@ -159,14 +159,14 @@ func TestSharedCounts(t *testing.T) {
 	all := must(s.learn(t.Context()))(t)
 	phone := taught{counted: all.counted}
 	now := s.now()
-	if n := phone.counts(s.faults, now.AddDate(0, 0, 1))["herm-cap-open"]; n != 4 {
+	if n := phone.counts(s.faults(), now.AddDate(0, 0, 1))["herm-cap-open"]; n != 4 {
 		t.Errorf("the phone counts %v, want the 4 of the shop", n)
 	}
-	if n := phone.counts(s.faults, now.AddDate(0, 0, -1))["herm-cap-open"]; n != 0 {
+	if n := phone.counts(s.faults(), now.AddDate(0, 0, -1))["herm-cap-open"]; n != 0 {
 		t.Errorf("the day before the phone counts %v", n)
 	}
 	s.teach(1, "herm-cap-open", longAgo, true)
-	if n := must(s.learn(t.Context()))(t).counts(s.faults, now)["herm-cap-open"]; n != 5 {
+	if n := must(s.learn(t.Context()))(t).counts(s.faults(), now)["herm-cap-open"]; n != 5 {
 		t.Errorf("with a call of more the office counts %v, want its own 5", n)
 	}
 }
@@ -189,10 +189,10 @@ func TestHappened(t *testing.T) {
 	}{{10, true, true}, {100, true, false}, {400, false, false}} {
 		again.Opened.At = first.Opened.At.AddDate(0, 0, c.days)
 		factors := map[string]float64{}
-		for _, h := range happened(Here{Property: p, System: here.System, Visit: &again}, s.faults) {
+		for _, h := range happened(Here{Property: p, System: here.System, Visit: &again}, s.faults()) {
 			factors[h.fault] = h.factor
 		}
-		k, _ := s.faults.Repair("replace-run-capacitor")
+		k, _ := s.faults().Repair("replace-run-capacitor")
 		if len(k.Induces) == 0 {
 			t.Fatal("the repair leaves nothing behind")
 		}
@@ -204,7 +204,7 @@ func TestHappened(t *testing.T) {
 		}
 	}
 	again.System = "another"
-	if list := happened(Here{Property: p, System: here.System, Visit: &again}, s.faults); len(list) > 0 {
+	if list := happened(Here{Property: p, System: here.System, Visit: &again}, s.faults()); len(list) > 0 {
 		t.Errorf("on another system there are %+v", list)
 	}
 }

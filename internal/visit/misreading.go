@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"rung/internal/diagnosis"
 	"rung/internal/fault"
@@ -17,9 +18,13 @@ type misreading struct {
 	text fault.Text
 }
 
-var misreadings = readMisreadings(readData("misreadings.txt"))
+var misreadings = sync.OnceValue(func() []misreading { return readMisreadings(readData("misreadings.txt")) })
 
-var equalPressures = slices.IndexFunc(misreadings, func(m misreading) bool { return m.when == "equal" })
+// equalPressures is the misreading that a reading of equal pressures invites.
+func equalPressures() misreading {
+	i := slices.IndexFunc(misreadings(), func(m misreading) bool { return m.when == "equal" })
+	return misreadings()[i]
+}
 
 func readMisreadings(f fault.File) []misreading {
 	keys := map[string]fault.Key[misreading]{
@@ -91,7 +96,7 @@ func (d *desk) truth(r diagnosis.Reading, expect []Expect) string {
 	if len(expect) == 0 || expect[0].Cause != Healthy {
 		return ""
 	}
-	for _, m := range misreadings {
+	for _, m := range misreadings() {
 		if slices.Contains(m.at, r.Ref) && situations[m.when](d, r, expect) {
 			return m.text.EN
 		}
@@ -107,7 +112,7 @@ func (x *EffectDetail) truths() []string {
 	}
 	var list []string
 	for _, p := range x.Points {
-		if p.Truth != "" && p.Truth != misreadings[equalPressures].text.EN && !slices.Contains(list, p.Truth) {
+		if p.Truth != "" && p.Truth != equalPressures().text.EN && !slices.Contains(list, p.Truth) {
 			list = append(list, p.Truth)
 		}
 	}

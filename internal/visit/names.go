@@ -24,7 +24,7 @@ func (d *desk) hazardDo() string {
 		if !(diagnosis.Case{Hazards: []diagnosis.Hazard{diagnosis.Hazard(h)}}).Stopped() {
 			continue
 		}
-		for _, a := range answers["hazard"] {
+		for _, a := range answers()["hazard"] {
 			if a.id == h {
 				return a.do.EN
 			}
@@ -41,7 +41,7 @@ func (d *desk) causeName(id string) string {
 	if name, known := d.faults.Name(id); known {
 		return name.EN
 	}
-	if _, known := sentences[id]; known && strings.HasPrefix(id, diagnosis.UnlistedID("")) {
+	if _, known := sentences()[id]; known && strings.HasPrefix(id, diagnosis.UnlistedID("")) {
 		return say(id)
 	}
 	return id

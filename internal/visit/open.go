@@ -21,14 +21,14 @@ func (s *Service) Complaints(kind string) []Choice {
 		modes = []string{"cool"}
 	}
 	var list []Choice
-	for _, c := range s.faults.ComplaintsIn(modes...) {
+	for _, c := range s.faults().ComplaintsIn(modes...) {
 		list = append(list, Choice{c.ID, c.Word.EN})
 	}
 	return list
 }
 
 // Complaint returns a class of complaint: what customers say, and what to ask.
-func (s *Service) Complaint(id string) (*fault.Complaint, bool) { return s.faults.Complaint(id) }
+func (s *Service) Complaint(id string) (*fault.Complaint, bool) { return s.faults().Complaint(id) }
 
 // OpenVisit opens a visit to a system.
 func (s *Service) OpenVisit(ctx context.Context, by By, system record.SystemID, in OpenInput) (record.VisitID, error) {
@@ -88,13 +88,13 @@ func (s *Service) RecordSurroundings(ctx context.Context, by By, visit record.Vi
 	}
 	var wrong fieldErrors
 	values := map[string]record.AsRead{}
-	for _, a := range surroundings {
+	for _, a := range surroundings() {
 		if v, ok := wrong.amount(a.id, in.Values[a.id], a); ok {
 			values[a.id] = v
 		}
 	}
 	for name := range in.Values {
-		if !slices.ContainsFunc(surroundings, func(a amountField) bool { return a.id == name }) {
+		if !slices.ContainsFunc(surroundings(), func(a amountField) bool { return a.id == name }) {
 			wrong.add(name, Invalid, "Nothing of this name is asked for.")
 		}
 	}
@@ -147,7 +147,7 @@ func (s *Service) NoteHazard(ctx context.Context, by By, visit record.VisitID, h
 // Surroundings lists what can be recorded about the surroundings.
 func (s *Service) Surroundings() []PlateField {
 	var list []PlateField
-	for _, a := range surroundings {
+	for _, a := range surroundings() {
 		list = append(list, PlateField{ID: a.id, Name: a.name, Where: a.where, Dim: a.dim, Unit: a.unit})
 	}
 	return list

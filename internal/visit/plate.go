@@ -21,7 +21,7 @@ func (s *Service) Plate(ctx context.Context, unit record.UnitID) ([]PlateField, 
 		assumed[a.Field] = a
 	}
 	var list []PlateField
-	for _, f := range plateFields {
+	for _, f := range plateFields() {
 		if !slices.Contains(f.on, u.Kind) {
 			continue
 		}
@@ -97,7 +97,7 @@ func nameplateOf(system *ledger.System) plant.Nameplate {
 		case "air-handler":
 			n.Indoor = plant.AirHandler
 		}
-		for _, f := range plateFields {
+		for _, f := range plateFields() {
 			v, known := u.Plate[f.id]
 			if !known || !slices.Contains(f.on, u.Kind) {
 				continue

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"rung/internal/cycle"
 	"rung/internal/fault"
@@ -24,7 +25,7 @@ type plateField struct {
 	sets, scales []string
 }
 
-var plateFields = readPlateFields(readData("plate.txt"))
+var plateFields = sync.OnceValue(func() []plateField { return readPlateFields(readData("plate.txt")) })
 
 func readPlateFields(f fault.File) []plateField {
 	bars := func(at func(*plateField) *[]string) fault.Key[plateField] {
@@ -60,11 +61,11 @@ func readPlateFields(f fault.File) []plateField {
 }
 
 func plateFieldOf(id string) (plateField, bool) {
-	i := slices.IndexFunc(plateFields, func(p plateField) bool { return p.id == id })
+	i := slices.IndexFunc(plateFields(), func(p plateField) bool { return p.id == id })
 	if i < 0 {
 		return plateField{}, false
 	}
-	return plateFields[i], true
+	return plateFields()[i], true
 }
 
 // choices returns the words of the field as answers.

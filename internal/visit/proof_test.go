@@ -66,7 +66,7 @@ func TestProof(t *testing.T) {
 	for _, m := range p.Modes {
 		for _, l := range m.Lines {
 			text := "45 uF"
-			pt, _ := (&desk{checks: s.checks}).point(diagnosis.Ref{Check: l.Check, Point: l.Point})
+			pt, _ := (&desk{checks: s.checks()}).point(diagnosis.Ref{Check: l.Check, Point: l.Point})
 			if pt.Words != nil {
 				text = pt.Words[0]
 			} else if pt.Dim != "capacitance" {
@@ -131,7 +131,7 @@ func TestProofInTheCold(t *testing.T) {
 		t.Errorf("proof %+v", p)
 	}
 	for _, l := range p.Modes[0].Lines {
-		if pt, _ := (&desk{checks: s.checks}).point(diagnosis.Ref{Check: l.Check, Point: l.Point}); pt.Settle > 0 {
+		if pt, _ := (&desk{checks: s.checks()}).point(diagnosis.Ref{Check: l.Check, Point: l.Point}); pt.Settle > 0 {
 			t.Errorf("%s is asked for in the cold", l.Name)
 		}
 	}

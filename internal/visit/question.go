@@ -374,7 +374,7 @@ func (a *asking) take(visit record.VisitID, group []int) error {
 // named returns a reading with its point named, and at a demand at which the
 // point is read: what does not depend on anything running may be given at any.
 func (a *asking) named(r QuestionReading) QuestionReading {
-	_, p, known := a.s.checks.Point(r.Check, r.Point)
+	_, p, known := a.s.checks().Point(r.Check, r.Point)
 	if !known {
 		return r
 	}
@@ -401,7 +401,7 @@ func (a *asking) answer(x Advice) (Answer, error) {
 	}
 	for _, c := range x.Raw.Causes {
 		w := words[c.ID]
-		cause := AnswerCause{Cause: c.ID, Name: (&desk{faults: a.s.faults}).causeName(c.ID), Repairs: append([]string{}, c.Repairs...), Probability: c.Probability}
+		cause := AnswerCause{Cause: c.ID, Name: (&desk{faults: a.s.faults()}).causeName(c.ID), Repairs: append([]string{}, c.Repairs...), Probability: c.Probability}
 		if c.Severity != nil {
 			cause.Severity = &AnswerSeverity{c.Severity.Low, c.Severity.Mid, c.Severity.High, w.Severity}
 		}

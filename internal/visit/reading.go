@@ -69,7 +69,7 @@ func sameEpoch(drawn *int, v *ledger.Visit) error {
 
 // check returns a check of the catalogue.
 func (s *Service) check(id string) (*fieldtest.Check, error) {
-	c, known := s.checks.Check(id)
+	c, known := s.checks().Check(id)
 	if !known {
 		return nil, errorf(NotFound, "There is no check %q.", id)
 	}

@@ -260,7 +260,7 @@ func TestPlate(t *testing.T) {
 // can be told by a field.
 func TestPlateFieldsFitTheModel(t *testing.T) {
 	described := 0
-	for _, f := range plateFields {
+	for _, f := range plateFields() {
 		if f.sets != nil {
 			described++
 			continue
@@ -292,8 +292,8 @@ func TestPlateFieldsFitTheModel(t *testing.T) {
 			seen[n] = true
 		}
 	}
-	if len(setPlate) != len(plateFields)-described {
-		t.Errorf("%d fields, %d of them known to the plant, %d to described systems", len(plateFields), len(setPlate), described)
+	if len(setPlate) != len(plateFields())-described {
+		t.Errorf("%d fields, %d of them known to the plant, %d to described systems", len(plateFields()), len(setPlate), described)
 	}
 	_, assumed := plant.Nameplate{}.Complete()
 	for _, a := range assumed {
@@ -309,7 +309,7 @@ func TestPlateFieldsFitTheModel(t *testing.T) {
 
 // The limits of the fields are those for which the model vouches.
 func TestPlateLimits(t *testing.T) {
-	for _, f := range plateFields {
+	for _, f := range plateFields() {
 		if f.sets != nil {
 			continue // see TestPlatesOfHeating
 		}

@@ -68,10 +68,10 @@ func (s *Service) AcceptCause(ctx context.Context, by By, visit record.VisitID, 
 }
 
 func (s *Service) knownCause(id string) bool {
-	if _, known := s.faults.Fault(id); known || id == Healthy {
+	if _, known := s.faults().Fault(id); known || id == Healthy {
 		return true
 	}
-	return slices.ContainsFunc(s.faults.Pairs, func(p fault.Pair) bool { return p.ID == id })
+	return slices.ContainsFunc(s.faults().Pairs, func(p fault.Pair) bool { return p.ID == id })
 }
 
 // Repairs lists the repairs that this system can need, those that could help
@@ -86,7 +86,7 @@ func (s *Service) Repairs(ctx context.Context, visit record.VisitID) ([]RepairLi
 		return nil, err
 	}
 	cure := map[string]float64{}
-	for _, f := range d.canHave(s.faults) {
+	for _, f := range d.canHave(s.faults()) {
 		cure[f.Repair] += 0
 	}
 	for _, c := range d.advice.Causes {
@@ -95,8 +95,8 @@ func (s *Service) Repairs(ctx context.Context, visit record.VisitID) ([]RepairLi
 		}
 	}
 	var list []RepairLine
-	for i := range s.faults.Repairs {
-		r := &s.faults.Repairs[i]
+	for i := range s.faults().Repairs {
+		r := &s.faults().Repairs[i]
 		if p, fits := cure[r.ID]; fits {
 			list = append(list, d.repair(r, p))
 		}
@@ -143,7 +143,7 @@ func (s *Service) RecordRepair(ctx context.Context, by By, visit record.VisitID,
 		return "", err
 	}
 	var wrong fieldErrors
-	_, known := s.faults.Repair(in.Repair)
+	_, known := s.faults().Repair(in.Repair)
 	switch {
 	case in.Repair == OtherRepair:
 		wrong.needed("note", in.Note, "Say what was done.")

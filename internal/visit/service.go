@@ -40,6 +40,9 @@ type Config struct {
 	// false, which it does once it is done or somebody asks about the same system again.
 	// Ahead itself returns at once.
 	Ahead func(step func() bool)
+	// Later leaves the catalogues until Prepare is called or a page wants them:
+	// in a phone that takes longer than the pages that do without.
+	Later bool
 }
 
 // Service holds the use cases. It may be used by several goroutines.
@@ -51,8 +54,6 @@ type Service struct {
 	device string
 	random io.Reader
 	zone   *time.Location
-	faults *fault.Catalogue
-	checks *fieldtest.Catalogue
 	pause  func()
 	ahead  func(step func() bool)
 
@@ -63,26 +64,49 @@ type Service struct {
 // New returns a service. An error means that a catalogue of the program is
 // wrong.
 func New(c Config) (*Service, error) {
-	faults, err := fault.Load()
-	if err != nil {
-		return nil, fmt.Errorf("visit: %w", err)
-	}
-	checks, err := fieldtest.Load()
-	if err != nil {
-		return nil, fmt.Errorf("visit: %w", err)
-	}
 	if c.Zone == nil {
 		c.Zone = time.UTC
 	}
 	s := &Service{
 		log: c.Log, now: c.Now, ids: c.IDs, clock: journal.NewClock(c.Now), device: c.Device, random: c.Random, zone: c.Zone,
-		faults: faults, checks: checks, pause: c.Pause, ahead: c.Ahead,
+		pause: c.Pause, ahead: c.Ahead,
 	}
 	if c.Open == nil {
 		c.Open = s.open
 	}
 	s.engines = newEngines(c.Open)
-	return s, nil
+	if c.Later {
+		return s, nil
+	}
+	return s, s.Prepare()
+}
+
+// Prepare reads the catalogues and what is said about them, if that was not done
+// yet.
+func (s *Service) Prepare() error {
+	sentences()
+	misreadings()
+	plateFields()
+	_, err := fault.Load()
+	if err == nil {
+		_, err = fieldtest.Load()
+	}
+	if err != nil {
+		return fmt.Errorf("visit: %w", err)
+	}
+	return nil
+}
+
+func (s *Service) faults() *fault.Catalogue     { return tested(fault.Load()) }
+func (s *Service) checks() *fieldtest.Catalogue { return tested(fieldtest.Load()) }
+
+// tested returns a catalogue of the program, which is wrong in no program that
+// passed its tests.
+func tested[T any](catalogue T, err error) T {
+	if err != nil {
+		panic("visit: " + err.Error())
+	}
+	return catalogue
 }
 
 // NewForm returns the id of a form, to be put into it as a hidden field.

@@ -327,7 +327,7 @@ func TestChoicesAreComplete(t *testing.T) {
 		}
 	}
 	for _, kind := range []string{"hazard"} {
-		for _, a := range answers[kind] {
+		for _, a := range answers()[kind] {
 			if a.do.EN == "" || a.do.ES == "" {
 				t.Errorf("%s does not say what to do", a.id)
 			}

@@ -124,7 +124,7 @@ func (s *Service) corrections(p loaded, by By, event record.NameplateRecorded) [
 		return nil // told by write
 	}
 	var list []record.Event
-	for _, f := range plateFields { // in a fixed order
+	for _, f := range plateFields() { // in a fixed order
 		v, recorded := event.Values[f.id]
 		if !recorded {
 			continue

@@ -215,11 +215,11 @@ func (s *Service) sides(x *ledger.System, complaint string) known {
 	}
 	k := known{house: houseOf(d, x)}
 	var err error
-	if k.wired, err = s.engines.on(s.checks, x.Kind, k.house); err != nil {
+	if k.wired, err = s.engines.on(s.checks(), x.Kind, k.house); err != nil {
 		panic("visit: " + err.Error()) // what plates may say, and the catalogues, are tested
 	}
 	k.cooled = k.wired.Calls(plant.Cool) && !wiringOnly[x.Kind]
-	c, ok := s.faults.Complaint(complaint)
+	c, ok := s.faults().Complaint(complaint)
 	switch {
 	case !k.cooled:
 		k.first = true
@@ -228,7 +228,7 @@ func (s *Service) sides(x *ledger.System, complaint string) known {
 		k.heating = k.first
 	case ok:
 		full := agree(nameplateOf(x)).full
-		k.first = s.brings(diagnosis.FaultsOf(s.faults, k.wired.System), complaint) > s.brings(s.faults.Fits(full.Has), complaint)
+		k.first = s.brings(diagnosis.FaultsOf(s.faults(), k.wired.System), complaint) > s.brings(s.faults().Fits(full.Has), complaint)
 	}
 	return k
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 
@@ -13,7 +14,7 @@ import (
 )
 
 // sentences holds the wording of advice by id: data/sentences.txt.
-var sentences = readSentences(readData("sentences.txt"))
+var sentences = sync.OnceValue(func() map[string]fault.Text { return readSentences(readData("sentences.txt")) })
 
 func readSentences(f fault.File) map[string]fault.Text {
 	keys := map[string]fault.Key[fault.Text]{
@@ -35,7 +36,7 @@ func say(id string, pairs ...string) string { return upper(phrase(id, pairs...))
 
 // phrase is say for what stands within a sentence.
 func phrase(id string, pairs ...string) string {
-	t, known := sentences[id]
+	t, known := sentences()[id]
 	if !known {
 		panic("visit: no sentence " + id)
 	}

@@ -45,19 +45,19 @@ func TestSentencesAreShort(t *testing.T) {
 		"{do}", strings.Repeat("d", 90), "{what}", strings.Repeat("w", 90), "{list}", strings.Repeat("l", 120), "{causes}", strings.Repeat("c", 120),
 		"{names}", strings.Repeat("n", 100), "{checks}", strings.Repeat("k", 80), "{task}", strings.Repeat("t", 60), "{why}", strings.Repeat("y", 120),
 		"{points}", strings.Repeat("p", 100), "{verdict}", strings.Repeat("v", 100))
-	for id, s := range sentences {
+	for id, s := range sentences() {
 		if id != "proof-how-heat" && id != "proof-how-heat-known" && id != "proof-how-cool" && id != "proof-how-fan" { // what to do, step by step
 			tooLong(t, id, fill.Replace(s.EN))
 		}
 	}
 	s := newShop(t)
-	for _, f := range s.faults.Faults {
+	for _, f := range s.faults().Faults {
 		tooLong(t, f.ID, f.Text.EN)
 	}
-	for _, m := range misreadings {
+	for _, m := range misreadings() {
 		tooLong(t, m.id, m.text.EN)
 		for _, r := range m.at {
-			_, p, known := s.checks.Point(r.Check, r.Point)
+			_, p, known := s.checks().Point(r.Check, r.Point)
 			d, err := plant.ParseDemand(string(r.Demand))
 			if !known || err != nil || !p.At(d) {
 				t.Errorf("misreading %s: nothing is read at %v", m.id, r)
@@ -69,9 +69,9 @@ func TestSentencesAreShort(t *testing.T) {
 // Whatever names a cause has a short name, each another.
 func TestCausesHaveNames(t *testing.T) {
 	s := newShop(t)
-	d := &desk{faults: s.faults}
+	d := &desk{faults: s.faults()}
 	ids := []string{Healthy}
-	for _, f := range s.faults.Faults {
+	for _, f := range s.faults().Faults {
 		ids = append(ids, f.ID)
 		if sub := diagnosis.UnlistedID(f.Group); !slices.Contains(ids, sub) {
 			ids = append(ids, sub)
@@ -80,7 +80,7 @@ func TestCausesHaveNames(t *testing.T) {
 			t.Errorf("%s: no sentence", f.ID)
 		}
 	}
-	for _, p := range s.faults.Pairs {
+	for _, p := range s.faults().Pairs {
 		ids = append(ids, p.ID)
 	}
 	seen := map[string]string{}
@@ -91,11 +91,11 @@ func TestCausesHaveNames(t *testing.T) {
 		}
 		seen[name] = id
 	}
-	if _, known := sentences["gate-"+string(diagnosis.ChargeTooCool)]; !known {
+	if _, known := sentences()["gate-"+string(diagnosis.ChargeTooCool)]; !known {
 		t.Error("no words for the weather at the charge gate")
 	}
 	for _, reason := range constants(t, "ChargeReason") {
-		if _, known := sentences["gate-"+reason]; !known {
+		if _, known := sentences()["gate-"+reason]; !known {
 			t.Errorf("no sentence gate-%s", reason)
 		}
 	}

@@ -335,7 +335,7 @@ func (s *Server) pointsIn(id string, typed url.Values) []string {
 		}
 	}
 	list := slices.Sorted(maps.Keys(points))
-	if check, known := s.tests.Check(id); known {
+	if check, known := s.tests().Check(id); known {
 		slices.SortStableFunc(list, func(a, b string) int { return cmp.Compare(placeOf(check, a), placeOf(check, b)) })
 	}
 	return list

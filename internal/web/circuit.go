@@ -112,7 +112,7 @@ func (s *Server) solve(r *http.Request, id record.VisitID, demand, cause string)
 	}
 	params := p.Healthy()
 	if cause != healthy {
-		f, known := s.faults.Fault(cause)
+		f, known := s.faults().Fault(cause)
 		if !known || !f.Fits(p.Has) {
 			return solved{}, &visit.Error{Kind: visit.NotFound, Message: fmt.Sprintf("This system cannot have the cause %q.", cause)}
 		}
@@ -133,7 +133,7 @@ func (s *Server) asField(r *http.Request, id record.VisitID, as string) (page.Fi
 	}
 	seen := map[string]bool{healthy: true}
 	for _, c := range advice.Standing {
-		if _, known := s.faults.Fault(c.ID); known && !seen[c.ID] {
+		if _, known := s.faults().Fault(c.ID); known && !seen[c.ID] {
 			f.Choices = append(f.Choices, page.Choice{Value: c.ID, Label: c.Name})
 			seen[c.ID] = true
 		}

@@ -8,19 +8,20 @@ import (
 	"rung/internal/ledger"
 )
 
-// names are the catalogues, for the wording of what was recorded by its id.
-type names struct {
-	faults *fault.Catalogue
-	tests  *fieldtest.Catalogue
-}
+// names are the catalogues, for the wording of what was recorded by its id. They
+// are read when a page wants them first.
+type names struct{}
 
-func loadNames() (names, error) {
-	faults, err := fault.Load()
+func (names) faults() *fault.Catalogue    { return tested(fault.Load()) }
+func (names) tests() *fieldtest.Catalogue { return tested(fieldtest.Load()) }
+
+// tested returns a catalogue of the program, which is wrong in no program that
+// passed its tests.
+func tested[T any](catalogue T, err error) T {
 	if err != nil {
-		return names{}, err
+		panic("web: " + err.Error())
 	}
-	tests, err := fieldtest.Load()
-	return names{faults, tests}, err
+	return catalogue
 }
 
 // plain makes words of an id that no catalogue knows, such as one of a later
@@ -29,7 +30,7 @@ func plain(id string) string { return strings.ReplaceAll(id, "-", " ") }
 
 // pointName names what was read: the check, and the point if it says more.
 func (n names) pointName(r *ledger.Reading) string {
-	check, point, ok := n.tests.Point(r.Check, r.Point)
+	check, point, ok := n.tests().Point(r.Check, r.Point)
 	if !ok {
 		return sentence(plain(r.Check), plain(r.Point))
 	}
@@ -56,7 +57,7 @@ func (n names) shown(r *ledger.Reading) string {
 }
 
 func (n names) repairName(r *ledger.Repair) string {
-	if x, ok := n.faults.Repair(r.Repair); ok {
+	if x, ok := n.faults().Repair(r.Repair); ok {
 		return x.Name.EN
 	}
 	if r.Repair == "other" {
@@ -67,7 +68,7 @@ func (n names) repairName(r *ledger.Repair) string {
 
 // causeName is the short name of a cause.
 func (n names) causeName(id string) string {
-	if name, known := n.faults.Name(id); known {
+	if name, known := n.faults().Name(id); known {
 		return name.EN
 	}
 	return plain(id)
@@ -75,7 +76,7 @@ func (n names) causeName(id string) string {
 
 // causeText is a cause in one sentence.
 func (n names) causeText(id string) string {
-	if f, ok := n.faults.Fault(id); ok {
+	if f, ok := n.faults().Fault(id); ok {
 		return f.Text.EN
 	}
 	return plain(id)

@@ -120,7 +120,7 @@ var calls = map[string]string{"off": " (standing)", "fan": " (fan only)", "heat"
 // calledFor says what was called for, where the same point is read in cooling
 // too.
 func (s *Server) calledFor(r *ledger.Reading) string {
-	if _, p, known := s.tests.Point(r.Check, r.Point); known && p.At(plant.Cool) {
+	if _, p, known := s.tests().Point(r.Check, r.Point); known && p.At(plant.Cool) {
 		return calls[r.Demand]
 	}
 	return ""

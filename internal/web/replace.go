@@ -337,7 +337,7 @@ func sayAll(list []replace.Sentence) (texts []string) {
 // first sentence.
 func (a *asked) cautions(ids []string) (texts []string) {
 	for _, id := range ids {
-		c, known := a.server.tests.Caution(id)
+		c, known := a.server.tests().Caution(id)
 		if !known {
 			continue
 		}

@@ -73,8 +73,11 @@ type Server struct {
 	build string // of the part for the browser; empty if there is none
 }
 
-// New returns a server. An error is a mistake in the catalogues of the program.
+// New returns a server. An error says what is missing of the options.
 func New(o Options) (*Server, error) {
+	if o.Visits == nil || o.Now == nil {
+		return nil, errors.New("web: pages need visits and a clock")
+	}
 	if o.Zone == nil {
 		o.Zone = time.UTC
 	}
@@ -84,11 +87,7 @@ func New(o Options) (*Server, error) {
 	if o.Author == nil {
 		o.Author = func(*http.Request) string { return "" }
 	}
-	n, err := loadNames()
-	if err != nil {
-		return nil, fmt.Errorf("web: %w", err)
-	}
-	s := &Server{Options: o, names: n}
+	s := &Server{Options: o}
 	if o.Enrolled != nil {
 		s.enrol()
 	}

@@ -85,7 +85,7 @@ func plateValue(f visit.PlateField, value string) string { return named(f.Words,
 
 // trendsOf draws the past of every point of a check that is read in numbers.
 func (s *Server) trendsOf(r *http.Request, system record.SystemID, id string) ([]page.Trend, error) {
-	check, known := s.tests.Check(id)
+	check, known := s.tests().Check(id)
 	if !known {
 		return nil, nil
 	}

@@ -97,7 +97,7 @@ const asset = async path => {
 let life = null, lives = 0;
 const waiting = new Map();
 globalThis.rung = {
-  shop: "",
+  shop: null,
   working: () => { signs++; },
   ready: (number, handle) => { const w = waiting.get(number); if (w) w.done(handle); },
   failed: (number, why) => { const w = waiting.get(number); if (w) w.fail(new Error(why)); },
@@ -111,7 +111,7 @@ function begin() {
   me.ready = (async () => {
     const from = performance.now(), go = new Go();
     go.argv = ["rung", me.number];
-    const [program, shop] = await Promise.all([asset("/static/rung.wasm"), asset("/static/shop.json").then(r => r.text())]);
+    const [program, shop] = await Promise.all([asset("/static/rung.wasm"), asset("/static/shop.json").then(r => r.json())]);
     rung.shop = shop;
     const { instance } = await WebAssembly.instantiateStreaming(program, go.importObject);
     const compiled = performance.now();
@@ -135,7 +135,7 @@ async function ask(method, url, headers, body) {
     mine.busy++;
     try {
       const handle = await within(limits.boot, mine.ready);
-      const a = await within(limits.answer, Promise.race([handle(method, url, JSON.stringify(headers), body), mine.ended]));
+      const a = await within(limits.answer, Promise.race([handle(method, url, headers.flat(), body), mine.ended]));
       if (a.status === 200) mine.proven = true;
       return a;
     } catch (e) {
@@ -162,7 +162,7 @@ async function answer(request) {
   try {
     const a = await ask(request.method, request.url.split("#")[0], headers, body);
     const empty = [204, 303, 304].includes(a.status) || request.method === "HEAD";
-    return new Response(empty ? null : a.body, { status: a.status, headers: JSON.parse(a.headers) });
+    return new Response(empty ? null : a.body, { status: a.status, headers: a.headers });
   } catch {
     const page = await asset("/static/again.html");
     const back = request.method === "GET" ? request.url : request.referrer || location.origin; // a form is opened again where it was filled in
@@ -174,7 +174,8 @@ async function answer(request) {
 addEventListener("fetch", e => {
   const url = new URL(e.request.url), under = p => url.pathname === p || url.pathname.startsWith(p + "/");
   if (url.origin !== location.origin || serverOnly.some(under)) return;
-  e.respondWith(url.pathname.startsWith("/static/") ? asset(url.pathname) : answer(e.request));
+  if (url.pathname === "/favicon.ico") e.respondWith(asset("/static/icon.svg")); // asked for by pages that name no icon
+  else e.respondWith(url.pathname.startsWith("/static/") ? asset(url.pathname) : answer(e.request));
 });
 
 // What a page asks: how things stand, or to let a new version take over.
