@@ -116,7 +116,7 @@ func TestInChromium(t *testing.T) {
 	}
 	o := runIn(t, browser, server+"/run.html"+args)
 	t.Logf("%s", o.Output)
-	for _, passed := range []string{"--- PASS: TestLog (", "--- PASS: TestNoAnswer ("} {
+	for _, passed := range []string{"--- PASS: TestLog (", "--- PASS: TestNoAnswer (", "--- PASS: TestBlobs (", "--- PASS: TestUpgrade ("} {
 		if !strings.Contains(o.Output, passed) {
 			t.Errorf("the browser does not report %q", passed)
 		}
@@ -131,7 +131,7 @@ func TestInChromium(t *testing.T) {
 		t.Fatal(err)
 	}
 	o = runIn(t, browser, origin+"/run.html?littleRoom=1&-test.v=true&-test.run=TestFull")
-	if t.Logf("%s", o.Output); o.Code != 0 || !strings.Contains(o.Output, "--- PASS: TestFull") {
+	if t.Logf("%s", o.Output); o.Code != 0 || !strings.Contains(o.Output, "--- PASS: TestFull (") || !strings.Contains(o.Output, "--- PASS: TestFullOfBlobs (") {
 		t.Errorf("the tests end with %d where there is little room", o.Code)
 	}
 }

@@ -18,14 +18,16 @@ import (
 // met only with requests that were never answered at all.
 const Limit = time.Second
 
-// schema is the version of the database: of its stores and indexes.
-const schema = 1
+// schema is the version of the database: of its stores and indexes. The second
+// added the blobs.
+const schema = 2
 
 // The stores of the database.
 const (
 	envelopes = "envelope" // by seq, the order of arrival
 	rows      = "row"      // of the lists, by stream, list and key
 	settings  = "setting"  // of this device, by name
+	blobs     = "blob"     // photos, by hash
 )
 
 // Log is a journal.Log in the browser.
@@ -60,8 +62,8 @@ func (l *Log) open(ctx context.Context, name string) error {
 	}
 	w := newWaiter()
 	given := false // up: an answer that comes later is of no use
-	upgrade := js.FuncOf(func(js.Value, []js.Value) any {
-		makeStores(request.Get("result"))
+	upgrade := js.FuncOf(func(_ js.Value, args []js.Value) any {
+		makeStores(request.Get("result"), args[0].Get("oldVersion").Int())
 		return nil
 	})
 	done := js.FuncOf(func(js.Value, []js.Value) any {
@@ -90,8 +92,18 @@ func (l *Log) open(ctx context.Context, name string) error {
 	return nil
 }
 
-// makeStores makes the stores of an empty database.
-func makeStores(db js.Value) {
+// makeStores makes the stores that a database of an earlier version lacks, 0 for
+// an empty one. What is in the others stays.
+func makeStores(db js.Value, version int) {
+	if version < 1 {
+		makeJournal(db)
+	}
+	if version < 2 {
+		db.Call("createObjectStore", blobs)
+	}
+}
+
+func makeJournal(db js.Value) {
 	e := db.Call("createObjectStore", envelopes, map[string]any{"keyPath": "seq", "autoIncrement": true})
 	e.Call("createIndex", "id", "id", map[string]any{"unique": true})
 	e.Call("createIndex", "order", []any{"stream", "time", "id"})

@@ -14,13 +14,14 @@ import (
 
 // waiter lets a goroutine wait for events.
 type waiter struct {
+	limit    time.Duration // of a wait
 	answered chan struct{} // something comes for every answer
 	ended    chan struct{} // closed by fail
 	err      error         // why, once ended
 }
 
 func newWaiter() *waiter {
-	return &waiter{answered: make(chan struct{}, 1), ended: make(chan struct{})}
+	return &waiter{limit: Limit, answered: make(chan struct{}, 1), ended: make(chan struct{})}
 }
 
 // answer says that the request waited for was answered.
@@ -54,10 +55,10 @@ func (w *waiter) wait(ctx context.Context, done <-chan struct{}) error {
 			return w.err
 		case <-ctx.Done():
 			return ctx.Err()
-		case <-time.After(Limit / steps):
+		case <-time.After(w.limit / steps):
 		}
 	}
-	return fmt.Errorf("%w: the browser did not answer within %s", journal.ErrStorage, Limit)
+	return fmt.Errorf("%w: the browser did not answer within %s", journal.ErrStorage, w.limit)
 }
 
 // transaction is one of IndexedDB. It ends by itself when its requests are

@@ -21,6 +21,7 @@ type Log struct {
 	byID    map[journal.ID]journal.Envelope
 	streams map[journal.Stream][]journal.Envelope // each in the order of Compare
 	rows    map[journal.Stream][]journal.Row
+	blobs   blobs
 }
 
 // New returns an empty log that keeps the lists of summary.

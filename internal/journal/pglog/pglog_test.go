@@ -423,14 +423,20 @@ func TestLocked(t *testing.T) {
 func TestMigrations(t *testing.T) {
 	schema := freshSchema(t)
 	l := openTest(t, Options{Schema: schema})
-	one, err := fs.ReadFile(migrations, "migrations/001-journal.sql")
-	if err != nil {
-		t.Fatal(err)
-	}
-	try := func(second string) error {
-		return migrate(t.Context(), l.pool, schema, fstest.MapFS{
-			"migrations/001-journal.sql": {Data: one}, "migrations/002.sql": {Data: []byte(second)},
-		})
+	try := func(next string) error {
+		steps := fstest.MapFS{"migrations/999.sql": {Data: []byte(next)}}
+		ours, err := fs.Glob(migrations, "migrations/*.sql")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, name := range ours {
+			text, err := fs.ReadFile(migrations, name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			steps[name] = &fstest.MapFile{Data: text}
+		}
+		return migrate(t.Context(), l.pool, schema, steps)
 	}
 	if err := try(`create table half (a integer); create table half (b integer)`); err == nil {
 		t.Error("a failing step gave no error")

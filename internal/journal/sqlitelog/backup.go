@@ -77,8 +77,8 @@ func settle(partial, path string) error {
 	return d.Close()
 }
 
-// Verify reads the whole file: its structure, its indexes and the checksum of
-// every entry. It returns the number of entries, or an error that wraps
+// Verify reads the whole file: its structure, its indexes, the checksum of
+// every entry and the hash of every blob. It returns the number of entries, or an error that wraps
 // journal.ErrCorrupt and says what is wrong.
 func (l *Log) Verify(ctx context.Context) (entries int, err error) {
 	var verdict string
@@ -87,6 +87,9 @@ func (l *Log) Verify(ctx context.Context) (entries int, err error) {
 	}
 	if verdict != "ok" {
 		return 0, fmt.Errorf("verify journal: %w: %s", journal.ErrCorrupt, verdict)
+	}
+	if err := (blobs{l}).verify(ctx); err != nil {
+		return 0, fmt.Errorf("verify journal: %w", storeError(err))
 	}
 	for c := journal.Start; ; {
 		page, next, err := l.Since(ctx, c, 1000)

@@ -314,24 +314,28 @@ func TestListsAreRebuilt(t *testing.T) {
 func TestMigrations(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "j.db")
 	l := openTest(t, path, Options{})
-	one, err := fs.ReadFile(migrations, "migrations/001-journal.sql")
-	if err != nil {
-		t.Fatal(err)
-	}
-	try := func(second string, files ...string) error {
-		steps := fstest.MapFS{"migrations/001-journal.sql": {Data: one}}
-		for _, f := range files {
-			steps[f] = &fstest.MapFile{Data: []byte(second)}
+	try := func(next, file string) error {
+		steps := fstest.MapFS{file: {Data: []byte(next)}}
+		ours, err := fs.Glob(migrations, "migrations/*.sql")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, name := range ours {
+			text, err := fs.ReadFile(migrations, name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			steps[name] = &fstest.MapFile{Data: text}
 		}
 		return migrate(t.Context(), l.write, steps)
 	}
-	if err := try(`create table half (a integer) strict; create table half (b integer) strict`, "migrations/002.sql"); err == nil {
+	if err := try(`create table half (a integer) strict; create table half (b integer) strict`, "migrations/999.sql"); err == nil {
 		t.Error("a failing step gave no error")
 	}
-	if err := try(`create table half (a integer) strict`, "migrations/002.sql"); err != nil {
+	if err := try(`create table half (a integer) strict`, "migrations/999.sql"); err != nil {
 		t.Errorf("the failed step left something behind: %v", err)
 	}
-	if err := try(`create table half (c integer) strict`, "migrations/002.sql"); !errors.Is(err, errChanged) {
+	if err := try(`create table half (c integer) strict`, "migrations/999.sql"); !errors.Is(err, errChanged) {
 		t.Errorf("a changed step = %v, want errChanged", err)
 	}
 	l.Close()
