@@ -51,7 +51,8 @@ var layers = []struct {
 	// practice does not know them: who works is told to it by the edge.
 	{name: "accounts", below: []string{"journal", "records"}, list: []string{"account"}},
 	{name: "practice", below: []string{"foundation", "units", "physics", "plant", "reasoning", "journal", "records"},
-		list: []string{"visit", "exchange", "calc", "trial"}},
+		list:   []string{"picture", "visit", "exchange", "calc", "trial"},
+		beside: map[string][]string{"visit": {"picture"}, "exchange": {"picture"}}},
 	{name: "edge", below: []string{"foundation", "units", "physics", "plant", "reasoning", "journal", "records", "accounts", "practice"},
 		list: []string{"paperwork", "chart", "web", "web/page", "web/gallery", "office", "authority", "cli", "demo"},
 		beside: map[string][]string{
