@@ -130,7 +130,7 @@ func passOf(event record.Event) int {
 		return 0
 	case record.UnitAdded, record.VisitOpened, record.TaskAdded, record.RecommendationMade:
 		return 1
-	case record.RepairDone:
+	case record.RepairDone, record.PhotoTaken:
 		return 2
 	}
 	return 3

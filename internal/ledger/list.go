@@ -20,6 +20,8 @@ const (
 	ListWhere      = "where"      // id of a system, unit, visit or task: the PropertyID as text
 	ListClosures   = "closure"    // calls closed as fixed, by time of closing, UTC: Closure
 	ListShared     = "shared"     // ShareKey of a link to a report that works: the VisitID as text
+	ListPhotos     = "photo"      // by property and hash, of those that count: PhotoLine
+	ListPhotoAt    = "photo-at"   // hash of a photo that counts: the PropertyID as text
 )
 
 // ShareKey returns the key of a link in ListShared: the SHA-256 of its token, so
@@ -31,7 +33,7 @@ func ShareKey(token string) string {
 
 // Summary returns the lists, for the stores to keep. Its version changes
 // whenever rows for the same entries would.
-func Summary() journal.Summary { return journal.Summary{Version: "ledger-4", Rows: rows} }
+func Summary() journal.Summary { return journal.Summary{Version: "ledger-5", Rows: rows} }
 
 // PropertyLine is a property in a list.
 type PropertyLine struct {
@@ -107,6 +109,7 @@ func rows(s journal.Stream, envelopes []journal.Envelope) []journal.Row {
 			list = append(list, journal.Row{List: ListShared, Key: ShareKey(x.Token), Value: []byte(v.Visit)})
 		}
 	}
+	list = append(list, p.photoRows()...)
 	for _, c := range p.Closures() {
 		list = append(list, row(ListClosures, c.Closed.Format(time.RFC3339)+"|"+string(c.Visit), c))
 	}

@@ -60,6 +60,14 @@ func (f *folder) placeThing(e entry) bool {
 			p.Recommendations = append(p.Recommendations, r)
 		}
 		r.RecommendationMade, r.Stamp = event, e.Stamp
+	case record.PhotoTaken:
+		return f.placePhoto(&Photo{PhotoTaken: event, Stamp: e.Stamp})
+	case record.PhotoMarked:
+		if x, counts := p.Photo(event.Photo); counts {
+			x.Customer = event.Customer
+		}
+		_, known := p.entries[event.Photo] // it may have been taken back
+		return known
 	case record.NoteLeft:
 		return f.placeNote(Note{NoteLeft: event, Stamp: e.Stamp})
 	case record.EntryWithdrawn:

@@ -23,6 +23,7 @@ type Property struct {
 	Visits          []*Visit // in the order in which they were opened
 	Tasks           []*Task
 	Recommendations []*Recommendation
+	Photos          []*Photo // oldest first, those taken back left out
 	// Loose holds the entries that could not be placed: of a later program,
 	// damaged, or referring to something unknown.
 	Loose []Loose
@@ -55,6 +56,8 @@ type Unit struct {
 	Added Stamp
 	Plate map[string]PlateValue // what is known, by field
 	Notes []Note                // left on it, oldest first
+	// Photos are those of it, over all visits, oldest first.
+	Photos []*Photo
 	// Disputes are the fields on which entries differ that did not know of each
 	// other; Plate holds the latest of each.
 	Disputes []Dispute

@@ -21,6 +21,7 @@ type Visit struct {
 	Proofs       []Proof
 	NotJudged    []NotJudged
 	Notes        []Note
+	Photos       []*Photo       // taken on it, oldest first
 	Shared       []SharedReport // links to its report that work
 	Closed       *Closing
 	// Disputes are repairs and closings that did not know of each other. All

@@ -82,6 +82,8 @@ var (
 	_ = register[ReportShared]("report-shared")
 	_ = register[ClosuresCounted]("closures-counted")
 	_ = register[LearningSetAside]("learning-set-aside")
+	_ = register[PhotoTaken]("photo-taken")
+	_ = register[PhotoMarked]("photo-marked")
 )
 
 // Encode puts kind, version and payload of event into e. It panics if event is

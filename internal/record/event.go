@@ -1,6 +1,10 @@
 package record
 
-import "time"
+import (
+	"time"
+
+	"rung/internal/blob"
+)
 
 // AsRead is what was read or told, as it was written down.
 type AsRead struct {
@@ -310,6 +314,34 @@ type LearningSetAside struct {
 // that hold only some of them. It stands in ShopStream; the latest counts.
 type ClosuresCounted struct {
 	Counts map[string]float64 `json:"counts"` // proved closures by cause
+}
+
+// PhotoTaken says that a photo was taken: on a visit, of a unit, or both, and of
+// what. The picture itself is kept beside the journal under Hash and may come
+// later than this entry, or not at all.
+type PhotoTaken struct {
+	Visit VisitID `json:"visit,omitempty"`
+	Unit  UnitID  `json:"unit,omitempty"`
+	Check string  `json:"check,omitempty"` // it belongs to
+	Point string  `json:"point,omitempty"` // of the check
+
+	Hash   blob.Hash `json:"hash"`             // of the bytes as kept
+	Type   string    `json:"type"`             // media type, "image/jpeg"
+	Bytes  int       `json:"bytes"`            // how many
+	Width  int       `json:"width,omitempty"`  // in points, as shown; 0 where not known
+	Height int       `json:"height,omitempty"` // in points, as shown; 0 where not known
+
+	Shows   string `json:"shows,omitempty"`   // stable id: "nameplate", "wiring"
+	Caption string `json:"caption,omitempty"` // in words
+	// Customer says that the customer gets it with the report.
+	Customer bool `json:"customer,omitempty"`
+}
+
+// PhotoMarked says whether the customer gets a photo, after it was taken. The
+// latest counts.
+type PhotoMarked struct {
+	Photo    EntryID `json:"photo"` // the entry of PhotoTaken
+	Customer bool    `json:"customer,omitempty"`
 }
 
 // What a settlement is about.

@@ -55,6 +55,9 @@ func samples() []Event {
 		ReportShared{Visit: "V", Token: "c2l4dGVlbiBsZXR0ZXJz"},
 		ClosuresCounted{Counts: map[string]float64{"herm-cap-open": 4.5}},
 		LearningSetAside{Why: "the vans changed hands"},
+		PhotoTaken{Visit: "V", Unit: "U", Check: "cap-bench", Point: "herm", Hash: "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad", Type: "image/jpeg",
+			Bytes: 301234, Width: 1600, Height: 1200, Shows: "nameplate", Caption: "swollen at the top", Customer: true},
+		PhotoMarked{Photo: "E", Customer: true},
 	}
 }
 

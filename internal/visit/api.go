@@ -3,6 +3,7 @@ package visit
 import (
 	"context"
 
+	"rung/internal/blob"
 	"rung/internal/fault"
 	"rung/internal/ledger"
 	"rung/internal/record"
@@ -106,6 +107,19 @@ type API interface {
 	// SharedReport returns the visit of a link that works.
 	SharedReport(ctx context.Context, token string) (Here, error)
 
+	// AddPhoto keeps a photo of a visit or a unit and records it, without the place
+	// and all else that a camera writes into it.
+	AddPhoto(ctx context.Context, by By, in PhotoInput) (record.EntryID, error)
+	// MarkPhoto says whether the customer gets a photo with the report.
+	MarkPhoto(ctx context.Context, by By, property record.PropertyID, photo record.EntryID, customer bool) error
+	// WithdrawPhoto takes a photo back.
+	WithdrawPhoto(ctx context.Context, by By, property record.PropertyID, photo record.EntryID, why string) error
+	// Picture returns the bytes of a photo and their media type; NotFound if they
+	// are not here, or not here yet.
+	Picture(ctx context.Context, h blob.Hash) (content []byte, kind string, err error)
+	// NotHere returns those of the photos whose bytes are not here yet.
+	NotHere(ctx context.Context, photos []*ledger.Photo) (map[blob.Hash]bool, error)
+
 	// History returns the readings of a point over all visits to a system, oldest first.
 	History(ctx context.Context, system record.SystemID, check, point string) ([]HistoryLine, error)
 
@@ -133,6 +147,7 @@ type API interface {
 	Hazards() []Choice
 	RefusalReasons() []Choice
 	Outcomes() []Choice
+	PhotoSubjects() []Choice
 	// LinkProofs lists how a link can be found out, LinkHint says what is asked for.
 	LinkProofs(link string) []Choice
 	LinkHint(link string) string

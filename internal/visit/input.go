@@ -120,6 +120,17 @@ type NoteInput struct {
 	Text string
 }
 
+// PhotoInput is a photo: of a visit, of a unit or of both.
+type PhotoInput struct {
+	Visit        record.VisitID
+	Unit         record.UnitID
+	Check, Point string // of the visit; may be empty
+	Shows        string // one of PhotoSubjects; may be empty
+	Caption      string
+	Customer     bool // goes with the report
+	Content      []byte
+}
+
 // CloseInput ends a visit.
 type CloseInput struct {
 	Outcome string // one of Outcomes

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"rung/internal/blob"
 	"rung/internal/fault"
 	"rung/internal/fieldtest"
 	"rung/internal/journal"
@@ -28,6 +29,8 @@ type Config struct {
 	// Random makes the tokens of links to a report: crypto/rand.Reader in
 	// earnest. Where it is nil no link can be made.
 	Random io.Reader
+	// Blobs keeps photos, beside the journal. Where it is nil none can be taken.
+	Blobs blob.Store
 	// Zone is that of the shop: days begin and end in it. Nil means UTC.
 	Zone *time.Location
 	// Open makes the reasoner for a system. Nil means that of the physical model.
@@ -48,6 +51,7 @@ type Config struct {
 // Service holds the use cases. It may be used by several goroutines.
 type Service struct {
 	log    journal.Log
+	blobs  blob.Store
 	now    func() time.Time
 	ids    *journal.IDSource
 	clock  *journal.Clock
@@ -68,7 +72,7 @@ func New(c Config) (*Service, error) {
 		c.Zone = time.UTC
 	}
 	s := &Service{
-		log: c.Log, now: c.Now, ids: c.IDs, clock: journal.NewClock(c.Now), device: c.Device, random: c.Random, zone: c.Zone,
+		log: c.Log, blobs: c.Blobs, now: c.Now, ids: c.IDs, clock: journal.NewClock(c.Now), device: c.Device, random: c.Random, zone: c.Zone,
 		pause: c.Pause, ahead: c.Ahead,
 	}
 	if c.Open == nil {
