@@ -29,6 +29,7 @@ type Client struct {
 	device string
 	now    func() time.Time
 	room   room // of a request
+	album  album
 
 	running sync.Mutex // one Run at a time
 	mu      sync.Mutex // of what follows, and of the state
@@ -175,7 +176,7 @@ func (c *Client) round(ctx context.Context, t Transport, done *Done) (more bool,
 	o, err := c.offer(ctx, s)
 	if errors.Is(err, journal.ErrCursor) {
 		// Another journal than the one the state speaks of: begin anew.
-		_, err := c.change(ctx, func(s *state) { s.Handed, s.Got, s.Received = journal.Start, nil, "" })
+		_, err := c.change(ctx, func(s *state) { s.Handed, s.Got, s.Received, s.AtOffice = journal.Start, nil, "", nil })
 		return true, err
 	}
 	if err != nil {
@@ -242,7 +243,7 @@ func (s *state) take(o offer, a Answer, kept []journal.Envelope, refused []Flag)
 	s.refuse(a.Flagged)
 	s.refuse(refused)
 	if a.Restarted { // the office may lack also what it once sent
-		s.Handed, s.Got = journal.Start, nil
+		s.Handed, s.Got, s.AtOffice = journal.Start, nil, nil
 		return
 	}
 	s.Handed = o.next

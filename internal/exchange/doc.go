@@ -44,8 +44,16 @@
 // (see Policy). Streams below ServerOnly never travel. Kinds of a later program
 // travel as they are.
 //
-// Photos and signatures are no entries of the journal and do not exist yet.
-// When they do, they are named by the SHA-256 of their content, entries refer
-// to them by that name, and they follow after the entries in requests of their
-// own: a reading must not wait for a picture.
+// # Photos
+//
+// Photos are no entries of the journal: entries name them by the SHA-256 of their
+// content, and they follow in requests of their own (Client.RunPhotos), because a
+// reading must not wait for a picture. A device asks which of those it has the
+// office lacks, and which of those it lacks the office holds; then it sends and
+// fetches them one by one, the newest first. Each is whole or not there, and
+// sending it twice changes nothing, so any loss costs a repetition. The office
+// takes only what its own journal names, and gives only photos of properties that
+// the device carries. What the office has is remembered by marks in the state,
+// which may be lost too: once a day, and after the office was restored, all are
+// offered anew. A file holds the newest photos up to MaxBundlePhotos.
 package exchange

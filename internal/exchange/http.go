@@ -7,6 +7,8 @@ import (
 	"context"
 	"io"
 	"net/http"
+
+	"rung/internal/blob"
 )
 
 // HTTP is the Transport of a program that is no browser: a browser has its own
@@ -20,14 +22,23 @@ type HTTP struct {
 
 // Post implements Transport.
 func (h HTTP) Post(ctx context.Context, body []byte) (int, []byte, error) {
-	r, err := http.NewRequestWithContext(ctx, http.MethodPost, h.URL+Path, bytes.NewReader(body))
+	return h.Do(ctx, http.MethodPost, Path, body)
+}
+
+// mostAnswer bounds an answer: the largest photo, with room to see that more is
+// wrong.
+const mostAnswer = 2 * blob.MaxSize
+
+// Do implements PhotoTransport.
+func (h HTTP) Do(ctx context.Context, method, path string, body []byte) (int, []byte, error) {
+	r, err := http.NewRequestWithContext(ctx, method, h.URL+path, bytes.NewReader(body))
 	if err != nil {
 		return 0, nil, err
 	}
 	for name, values := range h.Header {
 		r.Header[name] = values
 	}
-	r.Header.Set("Content-Type", "application/json")
+	r.Header.Set("Content-Type", contentType(path))
 	client := h.Client
 	if client == nil {
 		client = http.DefaultClient
@@ -37,6 +48,6 @@ func (h HTTP) Post(ctx context.Context, body []byte) (int, []byte, error) {
 		return 0, nil, err
 	}
 	defer a.Body.Close()
-	answer, err := io.ReadAll(a.Body)
+	answer, err := io.ReadAll(io.LimitReader(a.Body, mostAnswer))
 	return a.StatusCode, answer, err
 }

@@ -14,6 +14,7 @@ import (
 	"strings"
 	"time"
 
+	"rung/internal/blob"
 	"rung/internal/journal"
 	"rung/internal/ledger"
 )
@@ -24,7 +25,9 @@ const Path = "/api/exchange"
 // Server is the office's side. It keeps nothing but the journal.
 type Server struct {
 	Log journal.Log
-	Now func() time.Time
+	// Blobs keeps the photos beside it; nil takes and gives none.
+	Blobs blob.Store
+	Now   func() time.Time
 	// Policy says what a device carries; nil is Carry.
 	Policy Policy
 	// Authorise says which device asks and what it may do; an error that it may do
@@ -52,8 +55,13 @@ type Grant struct {
 	Trusted bool
 }
 
-// ServeHTTP answers a POST of a Request.
+// ServeHTTP answers a POST of a Request, and what concerns photos below
+// PhotoPath.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	if strings.HasPrefix(r.URL.Path, PhotoPath) {
+		s.servePhotos(w, r)
+		return
+	}
 	g, err := s.authorise(r)
 	if err != nil {
 		s.refuse(w, &Error{Denied, "The office does not know this phone. Enrol it there, with a code from the page Phones; nothing on the phone is lost."})
@@ -88,7 +96,7 @@ func (s *Server) authorise(r *http.Request) (Grant, error) {
 // statuses holds the status of each refusal.
 var statuses = map[Kind]int{
 	TooOld: http.StatusUpgradeRequired, Denied: http.StatusUnauthorized, BadForm: http.StatusBadRequest,
-	NoRoom: http.StatusInsufficientStorage, NotNow: http.StatusServiceUnavailable, TooLarge: http.StatusRequestEntityTooLarge,
+	NotNamed: http.StatusNotFound, NoRoom: http.StatusInsufficientStorage, NotNow: http.StatusServiceUnavailable, TooLarge: http.StatusRequestEntityTooLarge,
 }
 
 // refusalOf makes a refusal of what the store said.

@@ -37,6 +37,10 @@ type state struct {
 	Standing *Standing `json:"standing,omitempty"`
 	Was      *Standing `json:"was,omitempty"`
 	Since    time.Time `json:"since,omitzero"`
+	// AtOffice holds the marks of photos that the office has, since OfferedAnew.
+	AtOffice     marks     `json:"at_office,omitempty"`
+	OfferedAnew  time.Time `json:"offered_anew,omitzero"`
+	PhotoProblem string    `json:"photo_problem,omitempty"`
 }
 
 // load reads the state; what cannot be read counts as none.
