@@ -38,9 +38,9 @@ func inMemory() (*visit.Service, error) {
 }
 
 // newService returns the use cases over a journal; see visit.Config for ahead.
-func newService(log journal.Log, ahead func(step func() bool)) (*visit.Service, error) {
+func newService(log store, ahead func(step func() bool)) (*visit.Service, error) {
 	return visit.New(visit.Config{
-		Log: log, Now: time.Now, IDs: journal.NewIDSource(time.Now, rand.Reader), Device: deviceName(), Zone: time.Local, Random: rand.Reader, Ahead: ahead,
+		Log: log, Blobs: log.Blobs(), Now: time.Now, IDs: journal.NewIDSource(time.Now, rand.Reader), Device: deviceName(), Zone: time.Local, Random: rand.Reader, Ahead: ahead,
 	})
 }
 

@@ -18,7 +18,6 @@ import (
 	"rung/internal/cli"
 	"rung/internal/demo"
 	"rung/internal/exchange"
-	"rung/internal/journal"
 	"rung/internal/office"
 	"rung/internal/visit"
 	"rung/internal/web"
@@ -77,7 +76,7 @@ func (f front) alone() bool {
 }
 
 // handler puts the pages, the office and the guard together.
-func (f front) handler(log journal.Log, visits *visit.Service) (http.Handler, error) {
+func (f front) handler(log store, visits *visit.Service) (http.Handler, error) {
 	options := office.Options{Book: f.book, Now: time.Now, Zone: time.Local, Held: &exchange.Held{Log: log, Now: time.Now}}
 	if f.alone() {
 		options.Alone = f.Name
@@ -89,8 +88,8 @@ func (f front) handler(log journal.Log, visits *visit.Service) (http.Handler, er
 	pages, err := web.New(web.Options{
 		Visits: visits, Author: shop.Author, Standing: shop.Standing, People: shop.People, Guard: shop.Guard, Mount: shop.Mount(), Office: "/office",
 		Now: time.Now, Zone: time.Local, Shop: f.Shop, Phone: f.Phone, Gallery: f.Gallery,
-		HandOver: &web.HandOver{Log: log, Device: deviceName(), Registrar: shop, Bringer: shop.MayTakeIn},
-		Exchange: &exchange.Server{Log: log, Now: time.Now, Authorise: shop.MayExchange, Registrar: shop},
+		HandOver: &web.HandOver{Log: log, Blobs: log.Blobs(), Device: deviceName(), Registrar: shop, Bringer: shop.MayTakeIn},
+		Exchange: &exchange.Server{Log: log, Blobs: log.Blobs(), Now: time.Now, Authorise: shop.MayExchange, Registrar: shop},
 	})
 	if err != nil {
 		return nil, err

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"rung/internal/account"
+	"rung/internal/blob"
 	"rung/internal/cli"
 	"rung/internal/journal"
 	"rung/internal/journal/pglog"
@@ -18,8 +19,14 @@ import (
 // officeSchema holds the accounts in PostgreSQL, beside the schema of the work.
 const officeSchema = "rung_office"
 
+// store is a journal with the photos beside it.
+type store interface {
+	journal.Log
+	Blobs() blob.Store
+}
+
 // openLog opens the journal of the work and returns how to close it.
-func openLog(ctx context.Context, o cli.StoreOptions) (journal.Log, func() error, error) {
+func openLog(ctx context.Context, o cli.StoreOptions) (store, func() error, error) {
 	if o.Postgres != "" {
 		log, err := pglog.Open(ctx, o.Postgres, pglog.Options{Summary: ledger.Summary()})
 		if err != nil {

@@ -70,15 +70,16 @@ func start(ctx context.Context, shop js.Value, pause func()) (*idblog.Log, http.
 	if err != nil {
 		return nil, nil, err
 	}
-	visits, err := visit.New(visit.Config{Log: log, Now: time.Now, IDs: ids, Device: d.id, Zone: time.Local, Pause: pause, Ahead: web.Ahead(), Later: true})
+	visits, err := visit.New(visit.Config{Log: log, Blobs: log.Blobs(), Now: time.Now, IDs: ids, Device: d.id, Zone: time.Local, Pause: pause, Ahead: web.Ahead(), Later: true})
 	if err != nil {
 		return nil, nil, err
 	}
 	client := exchange.NewClient(log, keeper{log}, d.id, time.Now)
+	client.CarryPhotos(log.Blobs(), room)
 	pages, err := web.New(web.Options{
 		Visits: visits, Now: time.Now, Zone: time.Local, Shop: shop.Get("Name").String(), Phone: shop.Get("Phone").String(), Device: d, Unsent: unsent(client),
 		Enrolled: &web.Enrolment{Client: client, Worker: d.Worker},
-		HandOver: &web.HandOver{Log: log, Device: d.id, Client: client, Office: office{}},
+		HandOver: &web.HandOver{Log: log, Blobs: log.Blobs(), Device: d.id, Client: client, Office: office{}},
 	})
 	if err != nil {
 		return nil, nil, err

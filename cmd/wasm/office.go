@@ -24,6 +24,21 @@ func (k keeper) Save(ctx context.Context, state []byte) error {
 	return k.log.SetSetting(ctx, "exchange", string(state))
 }
 
+// room says how much this phone may still take: what the browser gives this
+// address, less what is used.
+func room(ctx context.Context) (bytes int64, known bool) {
+	storage := js.Global().Get("navigator").Get("storage")
+	if storage.IsUndefined() || storage.Get("estimate").IsUndefined() {
+		return 0, false
+	}
+	stop := js.Global().Get("AbortController").New() // of nothing: an estimate is soon made
+	v, err := await(ctx, stop, storage.Call("estimate"))
+	if err != nil || v.Get("quota").Type() != js.TypeNumber || v.Get("usage").Type() != js.TypeNumber {
+		return 0, false
+	}
+	return int64(v.Get("quota").Float() - v.Get("usage").Float()), true
+}
+
 // unsent tells the pages what waits to be handed on.
 func unsent(c *exchange.Client) func(context.Context) (web.Unsent, error) {
 	return func(ctx context.Context) (web.Unsent, error) {
@@ -37,14 +52,20 @@ func unsent(c *exchange.Client) func(context.Context) (web.Unsent, error) {
 type office struct{}
 
 // Post implements exchange.Transport.
-func (office) Post(ctx context.Context, body []byte) (int, []byte, error) {
+func (o office) Post(ctx context.Context, body []byte) (int, []byte, error) {
+	return o.Do(ctx, "POST", exchange.Path, body)
+}
+
+// Do implements exchange.PhotoTransport.
+func (office) Do(ctx context.Context, method, path string, body []byte) (int, []byte, error) {
 	stop := js.Global().Get("AbortController").New()
-	content := js.Global().Get("Uint8Array").New(len(body))
-	js.CopyBytesToJS(content, body)
-	answer, err := await(ctx, stop, js.Global().Call("fetch", exchange.Path, map[string]any{
-		"method": "POST", "body": content, "credentials": "same-origin", "signal": stop.Get("signal"),
-		"headers": map[string]any{"Content-Type": "application/json"},
-	}))
+	request := map[string]any{"method": method, "credentials": "same-origin", "signal": stop.Get("signal")}
+	if method != "GET" { // which may have no body
+		content := js.Global().Get("Uint8Array").New(len(body))
+		js.CopyBytesToJS(content, body)
+		request["body"], request["headers"] = content, map[string]any{"Content-Type": exchange.ContentType(path)}
+	}
+	answer, err := await(ctx, stop, js.Global().Call("fetch", path, request))
 	if err != nil {
 		return 0, nil, err
 	}

@@ -9,14 +9,17 @@ import (
 	"strings"
 	"time"
 
+	"rung/internal/blob"
 	"rung/internal/exchange"
 	"rung/internal/journal"
 	"rung/internal/ledger"
+	"rung/internal/record"
 )
 
 // JournalFile is a journal that was opened for one command.
 type JournalFile interface {
 	journal.Log
+	Blobs() blob.Store
 	Close() error
 }
 
@@ -43,17 +46,35 @@ func (c exportCommand) Run(ctx context.Context, env Env) (err error) {
 	if err != nil {
 		return err
 	}
+	photos, left, err := photosFor(ctx, log, stream)
+	if err != nil {
+		return err
+	}
 	f, err := os.OpenFile(c.To, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600) // it holds addresses of people
 	if err != nil {
 		return fmt.Errorf("export: %w", err)
 	}
-	err = exchange.WriteBundle(f, exchange.Bundle{Device: env.Device, Made: time.Now(), Entries: list})
+	err = exchange.WriteBundle(f, exchange.Bundle{Device: env.Device, Made: time.Now(), Entries: list, Photos: photos})
 	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
 		os.Remove(c.To) // half a file helps nobody
 		return err
 	}
-	_, err = fmt.Fprintf(env.Stdout, "wrote %d entries to %s\n", len(list), c.To)
-	return err
+	fmt.Fprintf(env.Stdout, "wrote %d entries and %d photos to %s\n", len(list), len(photos), c.To)
+	if left > 0 {
+		fmt.Fprintf(env.Stdout, "%d older photos did not fit: a file holds %d MB of them\n", left, exchange.MaxBundlePhotos>>20)
+	}
+	return nil
+}
+
+// photosFor gathers the photos of a property, or of all, as far as a file holds
+// them.
+func photosFor(ctx context.Context, log JournalFile, stream journal.Stream) (photos []exchange.Photo, left int, err error) {
+	property, _ := record.PropertyOf(stream)
+	list, err := exchange.PhotosOf(ctx, log, property)
+	if err != nil {
+		return nil, 0, err
+	}
+	return exchange.GatherPhotos(ctx, log.Blobs(), list)
 }
 
 // streamOf finds a property by its id, or by a part of its name or address.
@@ -113,6 +134,11 @@ func (c importCommand) Run(ctx context.Context, env Env) (err error) {
 	fmt.Fprintf(env.Stdout, "%d of %d entries of %s are in %s\n", in.Kept, len(b.Entries), orUnknown(b.Device), c.File)
 	for _, flag := range in.Flagged {
 		fmt.Fprintf(env.Stdout, "%s %s: %s\n", flag.Why, flag.ID, flag.Text)
+	}
+	if err == nil && len(b.Photos) > 0 {
+		var kept int
+		kept, err = exchange.TakeInPhotos(ctx, log, log.Blobs(), b.Photos)
+		fmt.Fprintf(env.Stdout, "%d of %d photos are there too\n", kept, len(b.Photos))
 	}
 	if err == nil && in.Kept < len(b.Entries) {
 		return errFailed

@@ -38,7 +38,7 @@ func (h HTTP) Do(ctx context.Context, method, path string, body []byte) (int, []
 	for name, values := range h.Header {
 		r.Header[name] = values
 	}
-	r.Header.Set("Content-Type", contentType(path))
+	r.Header.Set("Content-Type", ContentType(path))
 	client := h.Client
 	if client == nil {
 		client = http.DefaultClient

@@ -47,8 +47,8 @@ type PhotoTransport interface {
 	Do(ctx context.Context, method, path string, body []byte) (status int, answer []byte, err error)
 }
 
-// contentType is that of the body of a request to an address of the office.
-func contentType(path string) string {
+// ContentType is that of the body of a request to an address of the office.
+func ContentType(path string) string {
 	if strings.HasPrefix(path, PhotoPath+"/") {
 		return "application/octet-stream"
 	}

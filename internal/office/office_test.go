@@ -64,15 +64,15 @@ func newShop(t testing.TB, o Options) *shopServer {
 	log := memlog.New(ledger.Summary())
 	o.Held = &exchange.Held{Log: log, Now: now}
 	office := New(o)
-	visits, err := visit.New(visit.Config{Log: log, Now: now, IDs: ids, Device: "server", Random: random,
+	visits, err := visit.New(visit.Config{Log: log, Blobs: log.Blobs(), Now: now, IDs: ids, Device: "server", Random: random,
 		Open: func(visit.Situation) (visit.Reasoner, error) { return mute{}, nil }})
 	if err != nil {
 		t.Fatal(err)
 	}
 	pages, err := web.New(web.Options{Visits: visits, Author: office.Author, Standing: office.Standing, People: office.People, Now: now,
 		Guard: office.Guard, Mount: office.Mount(), Office: "/office", Log: logger, Gallery: true,
-		HandOver: &web.HandOver{Log: log, Device: "server", Registrar: office, Bringer: office.MayTakeIn},
-		Exchange: &exchange.Server{Log: log, Now: now, Authorise: office.MayExchange, Registrar: office, Logger: logger}})
+		HandOver: &web.HandOver{Log: log, Blobs: log.Blobs(), Device: "server", Registrar: office, Bringer: office.MayTakeIn},
+		Exchange: &exchange.Server{Log: log, Blobs: log.Blobs(), Now: now, Authorise: office.MayExchange, Registrar: office, Logger: logger}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -330,7 +330,11 @@ var matrix = map[string]string{
 	"POST /visits/{visit}/close": "omp", "POST /properties/{property}/settle": "omp",
 	"GET /hand-over": "omfp", "GET /hand-over/entries": "omfp", "GET /properties/{property}/entries": "omfp", "GET /hand-over/codes": "omfp", "GET /hand-over/find": "omfp",
 	"POST /hand-over/want": "omfp", "POST /hand-over/run": "omfp", "POST /hand-over/seen": "omfp", "POST /hand-over/file": "omfp", "POST /hand-over/texts": "omfp",
-	"POST /api/exchange":                   "p", // answers phones only
+	"POST /api/exchange":          "p", // answers phones only
+	"POST /visits/{visit}/photos": "omap", "POST /units/{unit}/photos": "omap",
+	"POST /properties/{property}/photos/{photo}/customer": "omap", "POST /properties/{property}/photos/{photo}/withdraw": "omap",
+	"GET /report/{token}/photos/{hash}": "omafpn", "POST /hand-over/photos": "omfp",
+	"POST /api/exchange/photos": "p", "POST /api/exchange/photos/{hash}": "p", "GET /api/exchange/photos/{hash}": "p", // answer phones only
 	"POST /visits/{visit}/recommendations": "omfp", "POST /visits/{visit}/links": "omfp", "POST /visits/{visit}/links/withdraw": "omfp",
 }
 

@@ -46,7 +46,11 @@ func (p *pocket) Save(_ context.Context, text []byte) error {
 
 // Post implements exchange.Transport over the office's own handler.
 func (p *pocket) Post(ctx context.Context, body []byte) (int, []byte, error) {
-	r := httptest.NewRequestWithContext(ctx, http.MethodPost, "https://shop.test"+exchange.Path, bytes.NewReader(body))
+	return p.Do(ctx, http.MethodPost, exchange.Path, body)
+}
+
+func (p *pocket) Do(ctx context.Context, method, path string, body []byte) (int, []byte, error) {
+	r := httptest.NewRequestWithContext(ctx, method, "https://shop.test"+path, bytes.NewReader(body))
 	if p.token != "" {
 		r.Header.Set("Authorization", "Bearer "+p.token)
 	}

@@ -160,6 +160,7 @@ func (r Report) PDF(w io.Writer, made time.Time) error {
 		s.heading(13, part.name)
 		s.list(11, part.lines)
 	}
+	s.photos(r.Photos)
 	return s.write(w)
 }
 

@@ -1,6 +1,10 @@
 package paperwork
 
-import "strings"
+import (
+	"strings"
+
+	"rung/internal/blob"
+)
 
 // Report is the visit report for the customer: what was said, found, done and
 // proved, in plain words.
@@ -23,7 +27,17 @@ type Report struct {
 	Differ       []string // where entries differ, settled or not, for the next mechanic
 	Surroundings string
 	Readings     []Reading
-	Open         bool // the visit is not closed yet: the report is a draft
+	Photos       []Photo // that the customer gets
+	Open         bool    // the visit is not closed yet: the report is a draft
+}
+
+// Photo is a photo of the report.
+type Photo struct {
+	Hash          blob.Hash
+	Name          string // what it shows
+	Address       string // of the picture; empty if it is not here yet
+	Width, Height int    // in points, as shown; 0 where not known
+	Content       []byte // of the picture, for a PDF; nil if it is not here
 }
 
 // Work is a repair as recorded.

@@ -39,6 +39,7 @@ var ofProperty = map[string][]Role{
 	"proof-taken":           field.Roles,
 	"note-left":             field.Roles,
 	"photo-taken":           field.Roles,
+	"photo-marked":          field.Roles,
 	"visit-closed":          masters.Roles,
 	"recommendation-made":   seniors.Roles,
 	"report-shared":         seniors.Roles,

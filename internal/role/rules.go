@@ -50,6 +50,11 @@ var Rules = map[string]Rule{
 	"GET /api/device":                anyone, // asks for the phone's own token
 	"POST /api/exchange":             anyone, // asks for the phone's own token
 
+	"GET /report/{token}/photos/{hash}": anyone,
+	"POST /api/exchange/photos":         anyone, // these ask for it too
+	"POST /api/exchange/photos/{hash}":  anyone,
+	"GET /api/exchange/photos/{hash}":   anyone,
+
 	"/":          shop,
 	"GET /{$}":   shop,
 	"GET /api/":  shop,
@@ -74,18 +79,24 @@ var Rules = map[string]Rule{
 	"POST /visits/{visit}/repair":                field,
 	"POST /visits/{visit}/proof":                 field,
 	"POST /visits/{visit}/note":                  field,
-	"POST /properties/{property}/settle":         masters,
-	"POST /visits/{visit}/close":                 masters,
-	"POST /learned/aside":                        owner,
-	"POST /learned/again":                        owner,
-	"POST /learned/share":                        owner,
-	"GET /hand-over":                             seniors,
-	"GET /hand-over/":                            seniors,
-	"POST /hand-over/":                           seniors,
-	"GET /properties/{property}/entries":         seniors,
-	"POST /visits/{visit}/recommendations":       seniors,
-	"POST /visits/{visit}/links":                 seniors,
-	"POST /visits/{visit}/links/withdraw":        seniors,
+	"POST /visits/{visit}/photos":                field,
+	"POST /units/{unit}/photos":                  field,
+
+	"POST /properties/{property}/photos/{photo}/customer": field,
+	"POST /properties/{property}/photos/{photo}/withdraw": field,
+
+	"POST /properties/{property}/settle":   masters,
+	"POST /visits/{visit}/close":           masters,
+	"POST /learned/aside":                  owner,
+	"POST /learned/again":                  owner,
+	"POST /learned/share":                  owner,
+	"GET /hand-over":                       seniors,
+	"GET /hand-over/":                      seniors,
+	"POST /hand-over/":                     seniors,
+	"GET /properties/{property}/entries":   seniors,
+	"POST /visits/{visit}/recommendations": seniors,
+	"POST /visits/{visit}/links":           seniors,
+	"POST /visits/{visit}/links/withdraw":  seniors,
 
 	"GET /office":                           shop,
 	"GET /office/password":                  self,
@@ -109,21 +120,22 @@ var Rules = map[string]Rule{
 // hands over what waits on his own phone, and nobody signs in with a password.
 // Taking in what others wrote stays with who answers for it.
 var inPhone = map[string]Rule{
-	"GET /hand-over":        shop,
-	"GET /hand-over/":       shop,
-	"POST /hand-over/run":   shop,
-	"POST /hand-over/seen":  shop,
-	"POST /hand-over/want":  shop,
-	"POST /learned/aside":   keeper,
-	"POST /learned/again":   keeper,
-	"POST /learned/share":   keeper,
-	"POST /hand-over/file":  seniors,
-	"POST /hand-over/texts": seniors,
+	"GET /hand-over":         shop,
+	"GET /hand-over/":        shop,
+	"POST /hand-over/run":    shop,
+	"POST /hand-over/photos": shop,
+	"POST /hand-over/seen":   shop,
+	"POST /hand-over/want":   shop,
+	"POST /learned/aside":    keeper,
+	"POST /learned/again":    keeper,
+	"POST /learned/share":    keeper,
+	"POST /hand-over/file":   seniors,
+	"POST /hand-over/texts":  seniors,
 }
 
 // afterRevocation are the forms that a phone takes which was revoked: handing in
 // what it holds. All else on it can only be read.
-var afterRevocation = []string{"POST /hand-over/run", "POST /hand-over/seen"}
+var afterRevocation = []string{"POST /hand-over/run", "POST /hand-over/photos", "POST /hand-over/seen"}
 
 // Allows reports whether somebody of a role may come. signedIn says that he gave
 // his password, and is not a phone that speaks in his name.

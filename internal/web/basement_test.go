@@ -22,7 +22,6 @@ import (
 
 	"rung/internal/bundle"
 	"rung/internal/exchange"
-	"rung/internal/journal"
 	"rung/internal/journal/memlog"
 	"rung/internal/journal/sqlitelog"
 	"rung/internal/ledger"
@@ -50,7 +49,7 @@ type basement struct {
 	handler atomic.Value
 	server  *http.Server
 	url     string
-	office  journal.Log        // of the server
+	office  *memlog.Log        // of the server
 	leave   context.CancelFunc // ends the browser
 }
 
@@ -93,7 +92,8 @@ func (b *basement) serve(shop string) {
 	}
 	s := newServerOf(b.test, "office", b.office, nil)
 	s.Shop, s.Built = shop, os.DirFS(dir)
-	s.HandOver, s.Exchange = &HandOver{Log: b.office, Device: "office"}, &exchange.Server{Log: b.office, Now: time.Now}
+	s.HandOver = &HandOver{Log: b.office, Blobs: b.office.Blobs(), Device: "office"}
+	s.Exchange = &exchange.Server{Log: b.office, Blobs: b.office.Blobs(), Now: time.Now}
 	pages := s.Handler()
 	b.handler.Store(http.Handler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.URL.Path != "/sw.js" || b.spoiled == "" {

@@ -15,6 +15,7 @@ import (
 
 	"golang.org/x/net/html"
 
+	"rung/internal/blob"
 	"rung/internal/diagnosis"
 	"rung/internal/journal"
 	"rung/internal/journal/memlog"
@@ -51,8 +52,12 @@ func newServerOf(t testing.TB, who string, log journal.Log, open func(visit.Situ
 		at = at.Add(time.Second)
 		return at
 	}
+	var blobs blob.Store
+	if with, ok := log.(interface{ Blobs() blob.Store }); ok {
+		blobs = with.Blobs()
+	}
 	visits, err := visit.New(visit.Config{
-		Log: log, Now: now, IDs: journal.NewIDSource(now, rand.NewChaCha8([32]byte([]byte(fmt.Sprintf("%32s", who))))), Device: "phone of " + who, Open: open, Random: rand.NewChaCha8([32]byte{2}),
+		Log: log, Blobs: blobs, Now: now, IDs: journal.NewIDSource(now, rand.NewChaCha8([32]byte([]byte(fmt.Sprintf("%32s", who))))), Device: "phone of " + who, Open: open, Random: rand.NewChaCha8([32]byte{2}),
 	})
 	if err != nil {
 		t.Fatal(err)

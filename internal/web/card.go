@@ -205,6 +205,9 @@ func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, id, demand st
 		return err
 	}
 	card := s.card(here, c, r.PostForm, wrong)
+	if card.Photos, err = s.visitPhotos(r, here, id); err != nil {
+		return err
+	}
 	if r.FormValue("from") != fromProof {
 		shell := s.shell(r, here, c.Name, "Check")
 		shell.Back = page.Link{Text: "Visit", Href: visitPath(here.Visit.Visit)}

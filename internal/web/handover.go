@@ -12,6 +12,7 @@ import (
 	"strings"
 	"time"
 
+	"rung/internal/blob"
 	"rung/internal/exchange"
 	"rung/internal/journal"
 	"rung/internal/paperwork"
@@ -23,15 +24,22 @@ import (
 // HandOver is what the pages of handing over work with.
 type HandOver struct {
 	Log    journal.Log // from which entries are given, and into which they are taken
+	Blobs  blob.Store  // the photos beside it; nil gives and takes none
 	Device string
 	// Client is the exchange of this device, nil at the office itself.
 	Client *exchange.Client
 	// Office asks the office from here; nil where the browser does that.
-	Office exchange.Transport
+	Office Office
 	// Registrar judges what is in a file, and Bringer says who takes it in; nil, as
 	// in a phone, takes everything in: what goes on to the office is judged there.
 	Registrar exchange.Registrar
 	Bringer   func(*http.Request) exchange.Grant
+}
+
+// Office carries requests for entries and for photos.
+type Office interface {
+	exchange.Transport
+	exchange.PhotoTransport
 }
 
 // maxTakenIn is the size of the largest file taken in, in bytes.
@@ -52,6 +60,7 @@ func (s *Server) handOverRoutes() map[string]answer {
 		"POST /hand-over/want":               s.want,
 		"POST /hand-over/run":                s.exchangeNow,
 		"POST /hand-over/seen":               s.flagsSeen,
+		"POST /hand-over/photos":             s.exchangePhotos,
 	}
 }
 
@@ -103,6 +112,9 @@ func (s *Server) showHandOver(w http.ResponseWriter, r *http.Request, p page.Han
 	return s.render(w, r, code, page.HandOver(p))
 }
 
+// photosLimit says what a file holds of photos.
+var photosLimit = fmt.Sprintf("A file holds the newest photos, up to %d MB; others stay until there is signal.", exchange.MaxBundlePhotos>>20)
+
 func codesField(value string) page.Field {
 	return page.Field{Kind: page.Story, Long: true, Name: "texts", Label: "Codes from another phone's screen", Value: value,
 		Hint: "Read them with the camera app and paste the text of each here, one after the other. This page cannot use the camera itself."}
@@ -116,6 +128,11 @@ func (s *Server) standing(ctx context.Context, p *page.HandOverPage) error {
 		return err
 	}
 	p.Status, p.Problem = status.Text(s.Now(), s.Zone), status.Problem
+	photos, err := c.Photos(ctx)
+	if err != nil {
+		return err
+	}
+	p.Photos, p.PhotoProblem = photosStanding(photos), photos.Problem
 	flags, err := c.Flagged(ctx)
 	if err != nil {
 		return err
@@ -127,10 +144,20 @@ func (s *Server) standing(ctx context.Context, p *page.HandOverPage) error {
 	if s.HandOver.Office != nil {
 		p.Run = &page.Undo{Action: "/hand-over/run"}
 	}
+	if status.Waiting == 0 && len(photos.Waiting) == 0 {
+		return nil
+	}
+	save := count(status.Waiting, "entry", "entries")
+	if n := len(photos.Waiting); n > 0 {
+		save += " and " + count(n, "photo", "photos")
+	}
+	p.Give = append(p.Give, page.Link{Text: "Save " + save + " as a file", Href: "/hand-over/entries", Note: "to send or to carry, all that is not handed over"})
+	if len(photos.Waiting) > 0 {
+		p.GiveNote = photosLimit + " Codes carry no photos."
+	}
 	if status.Waiting == 0 {
 		return nil
 	}
-	p.Give = append(p.Give, page.Link{Text: "Save " + count(status.Waiting, "entry", "entries") + " as a file", Href: "/hand-over/entries", Note: "to send or to carry, all that is not handed over"})
 	switch texts, _, err := s.codes(ctx, ""); {
 	case errors.Is(err, exchange.ErrTooMany):
 		p.NoCodes = "Too much for codes on the screen. Use the file."
@@ -161,11 +188,47 @@ func (s *Server) gather(ctx context.Context, id record.PropertyID) (exchange.Bun
 	return exchange.Bundle{Device: h.Device, Entries: list}, err
 }
 
-// entriesFile gives entries as a file.
+// photosWait reports whether there are photos to be handed over although all
+// entries were.
+func (s *Server) photosWait(ctx context.Context, id record.PropertyID) bool {
+	if id != "" || s.HandOver == nil || s.HandOver.Client == nil {
+		return false
+	}
+	status, err := s.HandOver.Client.Photos(ctx)
+	return err == nil && len(status.Waiting) > 0
+}
+
+// gatherPhotos adds to a bundle the photos of a property; for none, those not
+// handed over with the entries that name them. What does not fit stays here.
+func (s *Server) gatherPhotos(ctx context.Context, id record.PropertyID, b *exchange.Bundle) error {
+	h := s.HandOver
+	if h.Blobs == nil {
+		return nil
+	}
+	list, err := exchange.PhotosOf(ctx, h.Log, id)
+	if id == "" && err == nil {
+		var status exchange.PhotoStatus
+		status, err = h.Client.Photos(ctx)
+		list = status.Waiting
+	}
+	if err != nil {
+		return err
+	}
+	var left int
+	if b.Photos, left, err = exchange.GatherPhotos(ctx, h.Blobs, list); left > 0 {
+		s.Log.Warn("photos that do not fit into a file", "count", left)
+	}
+	return err
+}
+
+// entriesFile gives entries as a file, with their photos as far as they fit.
 func (s *Server) entriesFile(w http.ResponseWriter, r *http.Request) error {
 	id := record.PropertyID(r.PathValue("property"))
 	b, err := s.gather(r.Context(), id)
-	if err != nil {
+	if err != nil && !s.photosWait(r.Context(), id) {
+		return err
+	}
+	if err := s.gatherPhotos(r.Context(), id, &b); err != nil {
 		return err
 	}
 	b.Made = s.Now()
@@ -314,6 +377,13 @@ func (s *Server) takeIn(w http.ResponseWriter, r *http.Request, b exchange.Bundl
 		return err
 	}
 	p := page.HandOverPage{Taken: []string{count(in.Kept, "entry is", "entries are") + " in the journal here. Those that were here before are not doubled."}}
+	if len(b.Photos) > 0 && s.HandOver.Blobs != nil {
+		n, err := exchange.TakeInPhotos(r.Context(), s.HandOver.Log, s.HandOver.Blobs, b.Photos)
+		if err != nil {
+			return err
+		}
+		p.Taken = append(p.Taken, count(n, "photo is", "photos are")+" here.")
+	}
 	for _, f := range in.Flagged {
 		p.Taken = append(p.Taken, f.Text)
 	}
@@ -332,7 +402,7 @@ func (s *Server) takeIn(w http.ResponseWriter, r *http.Request, b exchange.Bundl
 }
 
 // office returns the exchange with the office, or why there is none.
-func (s *Server) office() (*exchange.Client, exchange.Transport, error) {
+func (s *Server) office() (*exchange.Client, Office, error) {
 	if s.HandOver == nil || s.HandOver.Client == nil || s.HandOver.Office == nil {
 		return nil, nil, errNoHandOver
 	}
@@ -344,7 +414,7 @@ func (s *Server) office() (*exchange.Client, exchange.Transport, error) {
 const patience = 4 * time.Second
 
 // runBriefly exchanges as far as patience lasts.
-func (s *Server) runBriefly(ctx context.Context, c *exchange.Client, office exchange.Transport) error {
+func (s *Server) runBriefly(ctx context.Context, c *exchange.Client, office Office) error {
 	ctx, cancel := context.WithTimeout(ctx, patience)
 	defer cancel()
 	_, err := c.Run(ctx, office)
@@ -364,6 +434,43 @@ func (s *Server) exchangeNow(w http.ResponseWriter, r *http.Request) error {
 		return see(w, r, "/hand-over", nil) // which says what the problem is
 	}
 	return see(w, r, "/hand-over", url.Values{"done": {"exchanged"}})
+}
+
+// photoPatience is how long one run with photos may take. practice: the worker of
+// the browser gives this address a minute; what is left goes with the next run.
+const photoPatience = 50 * time.Second
+
+// exchangePhotos sends and fetches photos. The script of the page asks for it,
+// after entries were exchanged, and shows nothing of it: how photos stand is on
+// the page of handing over.
+func (s *Server) exchangePhotos(w http.ResponseWriter, r *http.Request) error {
+	c, office, err := s.office()
+	if err != nil {
+		return err
+	}
+	ctx, cancel := context.WithTimeout(r.Context(), photoPatience)
+	defer cancel()
+	done, err := c.RunPhotos(ctx, office)
+	if err != nil {
+		s.Log.Warn("exchange photos", "err", err)
+	}
+	if done != (exchange.DonePhotos{}) {
+		s.Log.Info("photos", "sent", done.Sent, "received", done.Received)
+	}
+	return see(w, r, "/hand-over", nil)
+}
+
+// photosStanding says how the photos of this device stand, "" if all are where
+// they belong.
+func photosStanding(p exchange.PhotoStatus) string {
+	var parts []string
+	if n := len(p.Waiting); n > 0 {
+		parts = append(parts, count(n, "photo", "photos")+" not handed over")
+	}
+	if p.Absent > 0 {
+		parts = append(parts, count(p.Absent, "photo", "photos")+" not here yet")
+	}
+	return strings.Join(parts, ", ")
 }
 
 // flagsSeen notes that what was flagged was seen.

@@ -36,10 +36,14 @@ type signal struct {
 }
 
 func (s *signal) Post(ctx context.Context, body []byte) (int, []byte, error) {
+	return s.Do(ctx, "POST", exchange.Path, body)
+}
+
+func (s *signal) Do(ctx context.Context, method, path string, body []byte) (int, []byte, error) {
 	if s.cut {
 		return 0, nil, errors.New("no signal")
 	}
-	r := httptest.NewRequestWithContext(ctx, "POST", exchange.Path, bytes.NewReader(body))
+	r := httptest.NewRequestWithContext(ctx, method, path, bytes.NewReader(body))
 	w := httptest.NewRecorder()
 	s.office.ServeHTTP(w, r)
 	return w.Code, w.Body.Bytes(), nil
@@ -56,7 +60,7 @@ func newFirm(t testing.TB) firm {
 	t.Helper()
 	log := memlog.New(ledger.Summary())
 	s := newServerOf(t, "Office", log, silent)
-	s.HandOver, s.Exchange = &HandOver{Log: log, Device: "office"}, &exchange.Server{Log: log, Now: s.Now}
+	s.HandOver, s.Exchange = &HandOver{Log: log, Blobs: log.Blobs(), Device: "office"}, &exchange.Server{Log: log, Blobs: log.Blobs(), Now: s.Now}
 	f := firm{office: browserOn(t, s), signal: &signal{office: s.Handler()}}
 	f.ada, f.ben = browserOn(t, f.phone(t, "Ada")), browserOn(t, f.phone(t, "Ben"))
 	return f
@@ -71,7 +75,9 @@ func (f firm) phone(t testing.TB, who string) *Server {
 	t.Helper()
 	log := memlog.New(ledger.Summary())
 	s := newServerOf(t, who, log, silent)
-	s.HandOver = &HandOver{Log: log, Device: "phone of " + who, Office: f.signal, Client: exchange.NewClient(log, &pocket{}, "phone of "+who, s.Now)}
+	client := exchange.NewClient(log, &pocket{}, "phone of "+who, s.Now)
+	client.CarryPhotos(log.Blobs(), nil)
+	s.HandOver = &HandOver{Log: log, Blobs: log.Blobs(), Device: "phone of " + who, Office: f.signal, Client: client}
 	return s
 }
 

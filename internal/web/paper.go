@@ -195,12 +195,13 @@ func (s *Server) visitReport(r *http.Request) (visit.Here, paperwork.Report, err
 	if err != nil {
 		return here, paperwork.Report{}, err
 	}
-	report, err := s.reportOf(r.Context(), here)
+	report, err := s.reportOf(r.Context(), here, "")
 	return here, report, err
 }
 
-// reportOf gathers the report of a visit.
-func (s *Server) reportOf(ctx context.Context, here visit.Here) (paperwork.Report, error) {
+// reportOf gathers the report of a visit, with its photos at addresses below a
+// path.
+func (s *Server) reportOf(ctx context.Context, here visit.Here, below string) (paperwork.Report, error) {
 	proof, err := s.Visits.Proof(ctx, here.Visit.Visit)
 	if err != nil {
 		return paperwork.Report{}, err
@@ -235,6 +236,10 @@ func (s *Server) reportOf(ctx context.Context, here visit.Here) (paperwork.Repor
 	}
 	report.Advice = recommendations(here.Property, v.Visit)
 	report.Differ, err = s.recordsDiffer(ctx, here)
+	if err != nil {
+		return report, err
+	}
+	report.Photos, err = s.paperPhotos(ctx, v, below)
 	return report, err
 }
 

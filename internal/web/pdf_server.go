@@ -4,6 +4,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"net/http"
@@ -62,6 +63,7 @@ func (s *Server) reportPDF(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	s.fillPhotos(r.Context(), report.Photos)
 	return sendPDF(w, "report-"+string(here.Visit.Visit), func(out io.Writer) error { return report.PDF(out, here.Visit.Opened.At) })
 }
 
@@ -70,5 +72,22 @@ func (s *Server) sharedReportPDF(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return s.noReport(w, r, err)
 	}
+	s.fillPhotos(r.Context(), report.Photos)
 	return sendPDF(w, "visit-report", func(out io.Writer) error { return report.PDF(out, day) })
+}
+
+// fillPhotos puts the pictures into the photos of a report. What cannot be had is
+// said in the report: it must not fail for a photo.
+func (s *Server) fillPhotos(ctx context.Context, photos []paperwork.Photo) {
+	for i, x := range photos {
+		if x.Address == "" {
+			continue
+		}
+		content, _, err := s.Visits.Picture(ctx, x.Hash)
+		if err != nil {
+			s.Log.Warn("photo for a paper", "hash", x.Hash, "err", err)
+			continue
+		}
+		photos[i].Content = content
+	}
 }

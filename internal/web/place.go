@@ -87,6 +87,9 @@ func (s *Server) property(w http.ResponseWriter, r *http.Request) error {
 		view.Lists = append(view.Lists, chain)
 	}
 	view.Lists = append(view.Lists, s.visitList(p, p.Visits))
+	if view.Photos, err = s.housePhotos(r, p); err != nil {
+		return err
+	}
 	if s.HandOver != nil {
 		view.Lists = append(view.Lists, page.LinkList{Heading: "To another phone", Links: []page.Link{
 			{Text: "Save this house as a file", Href: propertyPath(p.Property) + "/entries", Note: "everything recorded here, to be taken in elsewhere"},
@@ -267,4 +270,7 @@ var notices = map[string]string{
 	"closed":          "Visit closed.",
 	"shared":          "Link made. Whoever has it can read the report.",
 	"unshared":        "Link withdrawn. It leads nowhere from now on.",
+	"photo":           "Photo kept.",
+	"photo-marked":    "Noted.",
+	"photo-back":      "Photo taken back.",
 }

@@ -170,7 +170,16 @@ func (s *Server) routes() map[string]answer {
 		"POST /visits/{visit}/links/withdraw":  s.withdrawReport,
 		"GET /visits/{visit}/report":           s.report,
 
-		"GET /report/{token}": s.sharedReport,
+		"GET /visits/{visit}/photos/new":                      s.newPhoto,
+		"GET /units/{unit}/photos/new":                        s.newPhoto,
+		"GET /properties/{property}/photos":                   s.album,
+		"GET /properties/{property}/photos/{photo}":           s.photo,
+		"POST /properties/{property}/photos/{photo}/customer": s.markPhoto,
+		"POST /properties/{property}/photos/{photo}/withdraw": s.withdrawPhoto,
+		"GET /photos/{hash}":                                  s.pictureFile,
+
+		"GET /report/{token}":               s.sharedReport,
+		"GET /report/{token}/photos/{hash}": s.sharedPicture,
 	}
 }
 
@@ -190,8 +199,11 @@ func (s *Server) Handler() http.Handler {
 	for pattern, a := range s.takeInRoutes() {
 		mux.Handle(pattern, s.large(a))
 	}
-	if s.Exchange != nil {
-		mux.Handle("POST "+exchange.Path, s.Exchange)
+	for pattern, a := range s.photoRoutes() {
+		mux.Handle(pattern, s.withPhoto(a))
+	}
+	for _, pattern := range s.exchangePatterns() {
+		mux.Handle(pattern, s.Exchange)
 	}
 	for pattern, h := range s.apiRoutes() {
 		mux.Handle(pattern, h)
@@ -220,15 +232,22 @@ func (s *Server) Patterns() []string {
 	list = slices.AppendSeq(list, maps.Keys(s.handOverRoutes()))
 	list = slices.AppendSeq(list, maps.Keys(s.pdfRoutes()))
 	list = slices.AppendSeq(list, maps.Keys(s.takeInRoutes()))
-	if s.Exchange != nil {
-		list = append(list, "POST "+exchange.Path)
-	}
+	list = slices.AppendSeq(list, maps.Keys(s.photoRoutes()))
+	list = append(list, s.exchangePatterns()...)
 	list = append(list, "/", "GET /static/", "GET /favicon.ico")
 	if s.Gallery {
 		list = append(list, "GET /gallery/")
 	}
 	slices.Sort(list)
 	return list
+}
+
+// exchangePatterns lists the addresses at which phones exchange.
+func (s *Server) exchangePatterns() []string {
+	if s.Exchange == nil {
+		return nil
+	}
+	return []string{"POST " + exchange.Path, "POST " + exchange.PhotoPath, "POST " + exchange.PhotoPath + "/{hash}", "GET " + exchange.PhotoPath + "/{hash}"}
 }
 
 // handle turns what an answer returns into the error page.

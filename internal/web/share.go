@@ -71,7 +71,7 @@ func (s *Server) shared(w http.ResponseWriter, r *http.Request) (paperwork.Repor
 	if err != nil {
 		return paperwork.Report{}, time.Time{}, err
 	}
-	report, err := s.reportOf(r.Context(), here)
+	report, err := s.reportOf(r.Context(), here, sharedPath(r.PathValue("token")))
 	report.Differ = nil // what mechanics have to settle among themselves is no news for the customer
 	return report, here.Visit.Opened.At, err
 }

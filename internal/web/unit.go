@@ -42,6 +42,9 @@ func (s *Server) unit(w http.ResponseWriter, r *http.Request) error {
 	if view.Disputes, err = s.unitDisputes(r, p, u); err != nil {
 		return err
 	}
+	if view.Photos, err = s.unitPhotos(r, p, u); err != nil {
+		return err
+	}
 	for _, f := range plate {
 		fact := page.Fact{Name: f.Name, Value: plateValue(f, f.Value), Doubt: f.How}
 		if f.Value == "" && f.Assumed == "" {

@@ -99,6 +99,9 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request) error {
 	if p.Disputes, err = s.visitDisputes(r, here); err != nil {
 		return err
 	}
+	if p.Photos, err = s.visitPhotos(r, here, ""); err != nil {
+		return err
+	}
 	p.Verdict = s.verdict(v, advice)
 	if v.Closed != nil {
 		p.Closed = "Closed " + s.day(v.Closed.Stamp.At) + ": " + named(s.Visits.Outcomes(), v.Closed.Outcome)

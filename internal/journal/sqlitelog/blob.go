@@ -95,8 +95,14 @@ func (s blobs) there(ctx context.Context, keys []any, kept map[blob.Hash]bool) e
 	return rows.Err()
 }
 
-// verify reads every blob and compares it with its hash.
+// verify reads every blob and compares it with its hash. A file of an earlier
+// program, opened to be read only, has none.
 func (s blobs) verify(ctx context.Context) error {
+	var tables int
+	err := s.log.read.QueryRowContext(ctx, `select count(*) from sqlite_schema where type = 'table' and name = 'blob'`).Scan(&tables)
+	if err != nil || tables == 0 {
+		return err
+	}
 	rows, err := s.log.read.QueryContext(ctx, `select hash, content from blob`)
 	if err != nil {
 		return err

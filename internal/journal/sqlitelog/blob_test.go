@@ -89,3 +89,25 @@ func TestBlobDamaged(t *testing.T) {
 		t.Errorf("Verify = %v, want ErrCorrupt", err)
 	}
 }
+
+// TestEarlierFile: the file of a program that knew no blobs can be copied and
+// checked as it is, and takes blobs once it is opened to be written.
+func TestEarlierFile(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "j.db")
+	l := openTest(t, path, Options{})
+	fill(t, l, 1, 20)
+	for _, statement := range []string{`drop table blob`, `delete from migration where number = 2`} {
+		if _, err := l.write.ExecContext(t.Context(), statement); err != nil {
+			t.Fatal(err)
+		}
+	}
+	l.Close()
+	old := openTest(t, path, Options{ReadOnly: true})
+	if n, err := old.Backup(t.Context(), path+".copy"); n != 20 || err != nil {
+		t.Errorf("Backup = %d, %v", n, err)
+	}
+	b := blobtest.Noise(1, 1000)
+	if err := openTest(t, path, Options{}).Blobs().Put(t.Context(), blob.HashOf(b), b); err != nil {
+		t.Errorf("Put = %v", err)
+	}
+}

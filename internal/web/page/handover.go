@@ -8,6 +8,9 @@ type HandOverPage struct {
 	Shell
 	Status  string // "3 entries not handed over, oldest 3 h, last exchange 10:42"; empty at the office
 	Problem string
+	// Photos says how photos stand, PhotoProblem what keeps them; both may be empty.
+	Photos, PhotoProblem string
+	GiveNote             string // what a file holds of photos
 	// Enrolled says for whom this phone is enrolled; nil for its own master, and at
 	// the office.
 	Enrolled *Enrolled

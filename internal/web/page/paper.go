@@ -78,3 +78,15 @@ func present(s string) []string {
 	}
 	return []string{s}
 }
+
+// paperPhotos draws the photos of a report.
+func paperPhotos(list []paperwork.Photo) []Photo {
+	photos := make([]Photo, len(list))
+	for i, x := range list {
+		photos[i] = Photo{Src: x.Address, Name: x.Name, Width: x.Width, Height: x.Height}
+		if x.Address == "" {
+			photos[i].Note = "the office has not received it"
+		}
+	}
+	return photos
+}

@@ -18,8 +18,9 @@ type PlacePage struct {
 	Facts   []Fact
 	Lists   []LinkList
 	Tasks   []Task // still to be done
-	Main    Link   // the main action, at the bottom
-	Second  Link   // beside it
+	Photos  PhotoSet
+	Main    Link // the main action, at the bottom
+	Second  Link // beside it
 	Hazards []string
 }
 
@@ -54,6 +55,7 @@ type UnitPage struct {
 	PlateHref string // where the nameplate is typed in
 	Trends    []Trend
 	Notes     []Fact // panel notes left on it, newest first
+	Photos    PhotoSet
 	Visits    LinkList
 	Main      Link
 	Second    Link

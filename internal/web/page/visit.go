@@ -22,6 +22,7 @@ type VisitPage struct {
 	Hazards             []string // found here and not over
 	Closed              string   // when and how the visit was closed; empty while it is open
 	Papers              []Link   // note, report, closing
+	Photos              PhotoSet
 }
 
 // Effect is what the readings of the last form did.
@@ -152,6 +153,7 @@ type CheckCard struct {
 	Clock      string // names the settling clock on this device; empty if none
 	Refusals   []Choice
 	Wrong      string
+	Photos     PhotoSet // of the check in this visit, and the way to add one
 }
 
 // Step is one step of a check, with the cautions that belong to it.

@@ -145,8 +145,10 @@
     const recorded = document.querySelector("main .notice") !== null;
     if (!recorded && Date.now() - Number(localStorage.getItem("exchanged")) < 60000) return;
     localStorage.setItem("exchanged", Date.now());
-    fetch("/hand-over/run", { method: "POST", redirect: "manual" }).then(() => {
+    const run = path => fetch(path, { method: "POST", redirect: "manual" });
+    run("/hand-over/run").then(() => {
       if (location.search === "?enrolled") location.replace("/phone"); // which says now for whom
+      return run("/hand-over/photos"); // a reading does not wait for a picture
     }).catch(() => {});
   }
 

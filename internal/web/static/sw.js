@@ -135,7 +135,8 @@ async function ask(method, url, headers, body) {
     mine.busy++;
     try {
       const handle = await within(limits.boot, mine.ready);
-      const a = await within(limits.answer, Promise.race([handle(method, url, headers.flat(), body), mine.ended]));
+      const patience = new URL(url).pathname === "/hand-over/photos" ? limits.work : limits.answer; // photos go through a weak signal slowly
+      const a = await within(patience, Promise.race([handle(method, url, headers.flat(), body), mine.ended]));
       if (a.status === 200) mine.proven = true;
       return a;
     } catch (e) {
