@@ -11,6 +11,7 @@ import (
 	"strconv"
 
 	"rung/internal/blob"
+	"rung/internal/exchange"
 	"rung/internal/ledger"
 	"rung/internal/paperwork"
 	"rung/internal/record"
@@ -304,6 +305,14 @@ func (s *Server) housePhotos(r *http.Request, p *ledger.Property) (page.PhotoSet
 	var err error
 	set.Photos, err = s.pictures(r.Context(), p, photos)
 	return set, err
+}
+
+// photosNote says what a file with a house holds of its photos.
+func (s *Server) photosNote(p *ledger.Property) string {
+	if len(p.Photos) == 0 || s.HandOver == nil || s.HandOver.Blobs == nil {
+		return ""
+	}
+	return fmt.Sprintf("with the newest photos, up to %d MB", exchange.MaxBundlePhotos>>20)
 }
 
 // album shows all photos of a property, day by day.

@@ -92,7 +92,7 @@ func (s *Server) property(w http.ResponseWriter, r *http.Request) error {
 	}
 	if s.HandOver != nil {
 		view.Lists = append(view.Lists, page.LinkList{Heading: "To another phone", Links: []page.Link{
-			{Text: "Save this house as a file", Href: propertyPath(p.Property) + "/entries", Note: "everything recorded here, to be taken in elsewhere"},
+			{Text: "Save this house as a file", Href: propertyPath(p.Property) + "/entries", Note: sentence("everything recorded here, to be taken in elsewhere", s.photosNote(p))},
 			{Text: "Show this house as codes", Href: "/hand-over/codes?property=" + url.QueryEscape(string(p.Property)), Note: "if it is not too much"}}})
 	}
 	for _, f := range []page.Fact{{Name: "Address", Value: p.Address}, {Name: "Contact", Value: p.Contact}, {Name: "Access", Value: p.Access}, {Name: "Elevation", Value: asRead(p.Elevation)}} {
