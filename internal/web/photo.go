@@ -98,7 +98,7 @@ func (s *Server) showPhotoForm(w http.ResponseWriter, r *http.Request, wrong *vi
 	f := fill(map[string]string{"shows": first}, r.PostForm, wrong)
 	p := page.PhotoFormPage{
 		Shell: t.shell, Action: t.action, Hidden: []page.Hidden{s.formID(r.PostForm, wrong)},
-		Limit: fmt.Sprintf("JPEG, PNG or WebP, up to %d MB. Where it was taken and with what is taken out of it.", blob.MaxSize>>20),
+		Limit: fmt.Sprintf("JPEG, PNG or WebP, up to %d MB. The place and all else that a camera writes into it is removed.", blob.MaxSize>>20),
 	}
 	if t.in.Check != "" {
 		p.Hidden = append(p.Hidden, page.Hidden{Name: "check", Value: t.in.Check})
@@ -270,12 +270,20 @@ func photoPath(p *ledger.Property, x *ledger.Photo) string {
 	return propertyPath(p.Property) + "/photos/" + string(x.ID())
 }
 
+// addPhotoTo leads to the form of a photo of a visit, or of one of its checks.
+func addPhotoTo(v *ledger.Visit, check string) page.Link {
+	to := page.Link{Text: "Add a photo", Href: visitPath(v.Visit) + "/photos/new"}
+	if check != "" {
+		to.Href += "?check=" + url.QueryEscape(check)
+	}
+	return to
+}
+
 // visitPhotos are the photos of a visit, or of one of its checks.
 func (s *Server) visitPhotos(r *http.Request, here visit.Here, check string) (page.PhotoSet, error) {
-	set := page.PhotoSet{Heading: "Photos", Add: page.Link{Text: "Add a photo", Href: visitPath(here.Visit.Visit) + "/photos/new"}}
+	set := page.PhotoSet{Heading: "Photos", Add: addPhotoTo(here.Visit, check)}
 	photos := here.Visit.Photos
 	if check != "" {
-		set.Add.Href += "?check=" + url.QueryEscape(check)
 		photos = slices.DeleteFunc(slices.Clone(photos), func(x *ledger.Photo) bool { return x.Check != check })
 	}
 	var err error

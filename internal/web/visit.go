@@ -112,6 +112,7 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request) error {
 	for i, c := range advice.Next {
 		if i == 0 {
 			card := s.card(here, c, nil, nil)
+			card.Photos.Add = addPhotoTo(v, c.Check)
 			p.Next = &card
 			continue
 		}

@@ -49,6 +49,7 @@ func reportPage() page.ReportPage {
 				"Settled: how the visit ended. Fixed (Ada, 14 July 2026 16:00) stands, not Coming back (Ben, 14 July 2026 15:50). So said Ada, 15 July 2026 08:00: asked Ben."},
 			Advice:   []string{"Keep bushes two feet away from the outdoor unit."},
 			Readings: []paperwork.Reading{{Name: "Compressor current", Value: "11.2 A"}},
+			Photos:   []paperwork.Photo{{Name: "Damage · capacitor swollen at the top", Address: "/static/icon-512.png", Width: 512, Height: 512}, {Name: "After the work"}},
 		},
 	}
 }

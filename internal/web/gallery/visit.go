@@ -16,6 +16,10 @@ func visits() []Picture {
 		{"visit-verdict", "Visit: ready to repair", page.Visit(visitVerdict())},
 		{"check", "One check, refused entry", page.Check(checkRefused())},
 		{"checks", "All checks", page.Checks(allChecks())},
+		{"photo-form", "Add a photo, refused", page.PhotoForm(photoForm())},
+		{"photo", "A photo", page.PhotoView(photoPage())},
+		{"photo-absent", "A photo that has not arrived", page.PhotoView(absentPhoto())},
+		{"album", "Photos of a house", page.Album(album())},
 		{"visit-disputes", "Visit: two people differ", page.Visit(visitDisputes())},
 	}
 }
@@ -127,6 +131,7 @@ func visitNumbers() page.VisitPage {
 		page.ReadingLine{What: "Compressor", Value: "hums, then stops", When: "14:12", Undo: &page.Undo{Action: "#"}},
 		page.ReadingLine{What: "Liquid pressure", Value: "118 psig", When: "14:20 · 4 min running", Doubt: "not settled", Undo: &page.Undo{Action: "#"}})
 	p.Next = capacitorCheck()
+	p.Photos = page.PhotoSet{Heading: "Photos", Photos: photos(), Add: page.Link{Text: "Add a photo", Href: "#"}}
 	p.NotJudged = &page.NotJudged{Reasons: []string{"the compressor does not run: equal pressures say nothing about charge", "airflow is not known yet"}, Task: "judge charge after the repair, 15 minutes settled"}
 	return p
 }

@@ -16,6 +16,15 @@ type Photo struct {
 // Alt says in words what the picture is of, for who cannot see it.
 func (p Photo) Alt() string { return "Photo: " + p.Name }
 
+// loading says when a browser fetches the picture: on a paper at once, for what
+// is below the screen may be printed.
+func (p Photo) loading() string {
+	if p.Href == "" {
+		return "eager"
+	}
+	return "lazy"
+}
+
 // PhotoSet is photos under a heading, with the way to add one.
 type PhotoSet struct {
 	Heading string
