@@ -111,3 +111,28 @@ func TestEarlierFile(t *testing.T) {
 		t.Errorf("Put = %v", err)
 	}
 }
+
+// BenchmarkBlob keeps and reads photos as the page shrinks them, each forced to
+// the disk. Budget: 30 ms to keep one, 3 ms to read one.
+func BenchmarkBlob(b *testing.B) {
+	l := openTest(b, filepath.Join(b.TempDir(), "j.db"), Options{})
+	n := uint64(0)
+	var last blob.Hash
+	b.Run("put", func(b *testing.B) {
+		for b.Loop() {
+			n++
+			content := blobtest.Noise(n, 350_000)
+			last = blob.HashOf(content)
+			if err := l.Blobs().Put(b.Context(), last, content); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	b.Run("get", func(b *testing.B) {
+		for b.Loop() {
+			if _, err := l.Blobs().Get(b.Context(), last); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+}
