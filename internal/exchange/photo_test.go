@@ -316,6 +316,36 @@ func TestManyPhotos(t *testing.T) {
 	hasAll(t, "the second phone", two.log)
 }
 
+// TestOneRunAtATime: a run that is asked for while another is under way returns
+// at once.
+func TestOneRunAtATime(t *testing.T) {
+	office, log := photoOffice(atNoon)
+	one := newCamera("one", atNoon)
+	one.build(t, "A")
+	one.take(t, "A", blobtest.Noise(1, 1000))
+	run(t, one.Client, wire{office})
+	within := onWay{wire{office}, func() {
+		if done, err := one.RunPhotos(t.Context(), wire{office}); done != (DonePhotos{}) || err != nil {
+			t.Errorf("a second run: %+v, %v", done, err)
+		}
+	}}
+	if done, err := one.RunPhotos(t.Context(), within); done.Sent != 1 || err != nil {
+		t.Errorf("the first run: %+v, %v", done, err)
+	}
+	hasAll(t, "the office", log)
+}
+
+// onWay does something while a request is on its way.
+type onWay struct {
+	wire
+	do func()
+}
+
+func (w onWay) Do(ctx context.Context, method, path string, body []byte) (int, []byte, error) {
+	w.do()
+	return w.wire.Do(ctx, method, path, body)
+}
+
 // rough loses, doubles and delays requests and answers, and tears answers.
 type rough struct {
 	to   *wire

@@ -51,12 +51,16 @@ type DonePhotos struct {
 // RunPhotos sends the photos that the office lacks and fetches those that this
 // device lacks, one by one and the newest first. It runs after entries were
 // exchanged and may stop at any moment: each photo that went through stays so.
+// While one run is under way another does nothing, and does not wait: the first
+// may take as long as somebody gives it.
 func (c *Client) RunPhotos(ctx context.Context, t PhotoTransport) (DonePhotos, error) {
 	var done DonePhotos
 	if c.album.store == nil {
 		return done, nil
 	}
-	c.album.running.Lock()
+	if !c.album.running.TryLock() {
+		return done, nil
+	}
 	defer c.album.running.Unlock()
 	err := c.runPhotos(ctx, t, &done)
 	problem := ""
