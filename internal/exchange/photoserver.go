@@ -20,7 +20,7 @@ const NotNamed Kind = "not-named"
 func (s *Server) servePhotos(w http.ResponseWriter, r *http.Request) {
 	g, err := s.authorise(r)
 	if err != nil {
-		s.refuse(w, &Error{Denied, "The office does not know this phone any more. Sign in again; nothing on the phone is lost."})
+		s.refuse(w, &Error{Denied, "The office does not know this phone. Enrol it there, with a code from the page Phones; nothing on the phone is lost."})
 		return
 	}
 	var answer any
