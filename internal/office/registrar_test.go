@@ -30,7 +30,7 @@ type pocket struct {
 	name    string // in the journal
 	token   string // empty: not enrolled
 	worker  string
-	log     journal.Log
+	log     *memlog.Log
 	visits  *visit.Service
 	client  *exchange.Client
 	handler http.Handler
