@@ -225,7 +225,8 @@ func (s *Server) gatherPhotos(ctx context.Context, id record.PropertyID, b *exch
 func (s *Server) entriesFile(w http.ResponseWriter, r *http.Request) error {
 	id := record.PropertyID(r.PathValue("property"))
 	b, err := s.gather(r.Context(), id)
-	if err != nil && !s.photosWait(r.Context(), id) {
+	var nothing *visit.Error // to hand over, but perhaps photos of what was
+	if err != nil && !(errors.As(err, &nothing) && s.photosWait(r.Context(), id)) {
 		return err
 	}
 	if err := s.gatherPhotos(r.Context(), id, &b); err != nil {
