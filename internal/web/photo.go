@@ -76,7 +76,7 @@ func (s *Server) photoTarget(r *http.Request) (photoTarget, error) {
 	t := photoTarget{shell: s.shell(r, here, "Add a photo", "Check"), action: base + "/photos", in: visit.PhotoInput{Visit: here.Visit.Visit}, units: s.unitChoices(here), after: base}
 	t.shell.Back, t.shell.Notice, t.shell.Undo = page.Link{Text: "Visit", Href: base}, "", nil
 	id := r.FormValue("check")
-	if c, known := s.tests.Check(id); known {
+	if c, known := s.tests().Check(id); known {
 		t.in.Check, t.after = id, base+"/checks/"+url.PathEscape(id)
 		t.shell.Title, t.shell.Back = "Add a photo: "+c.Name.EN, page.Link{Text: c.Name.EN, Href: t.after}
 		for i := range c.Points {
@@ -244,7 +244,7 @@ func (s *Server) photoName(x *ledger.Photo) string {
 	if x.Shows != "" && (x.Shows != "other" || x.Caption == "" && x.Check == "") {
 		name = named(s.Visits.PhotoSubjects(), x.Shows)
 	}
-	if c, known := s.tests.Check(x.Check); known {
+	if c, known := s.tests().Check(x.Check); known {
 		check := c.Name.EN
 		for i := range c.Points {
 			if c.Points[i].ID == x.Point {
