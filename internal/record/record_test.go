@@ -53,8 +53,8 @@ func samples() []Event {
 		VisitClosed{Visit: "V", Outcome: "fixed", Note: "all well"},
 		StatementSettled{About: AboutPlate, Visit: "V", Unit: "U", Field: "fan-amps", Stands: "E", Over: []EntryID{"E", "F"}, Why: "read again"},
 		ReportShared{Visit: "V", Token: "c2l4dGVlbiBsZXR0ZXJz"},
-		ClosuresCounted{Counts: map[string]float64{"herm-cap-open": 4.5}},
-		LearningSetAside{Why: "the vans changed hands"},
+		ClosuresCounted{Counts: map[string]float64{"herm-cap-open": 4.5}, Totals: map[string]Total{"minutes/mechanic/Ada/cap-bench": {Count: 4, Sum: -1.5, Squares: 0.75}}},
+		LearningSetAside{Why: "the vans changed hands", What: "minutes", Off: true},
 	}
 }
 
