@@ -23,8 +23,12 @@ func drawings() map[string]string {
 		"odds":   Odds(0.41, "run capacitor: 41 in 100"),
 		"ranges": Ranges([]Range{{"Healthy", 38, 42, "38 to 42 µF"}, {"Open", 0, 1, "0 to 1 µF"}}, 0.4, "capacitance"),
 		"trend": Trend([]Past{
-			{day(2023, 6, 2), 128, "128", true}, {day(2026, 5, 3), 97, "97", false}, {day(2026, 7, 14), 112, "112", true},
+			{On: day(2023, 6, 2), Value: 128, Text: "128", Settled: true}, {On: day(2026, 5, 3), Value: 97, Text: "97", Settled: false}, {On: day(2026, 7, 14), Value: 112, Text: "112", Settled: true},
 		}, "suction pressure"),
+		"trend-ahead": TrendAhead([]Past{
+			{On: day(2023, 6, 2), Value: 12, Text: "12.0", Settled: true, Low: 9, High: 15}, {On: day(2024, 6, 3), Value: 10, Text: "10.0", Settled: true, Low: 8, High: 14},
+			{On: day(2025, 7, 14), Value: 7, Text: "7.0", Settled: true, Low: 9, High: 15},
+		}, Ahead{On: day(2026, 5, 1), Value: 5, Low: 3, High: 7, Limit: 6}, "subcooling"),
 	}
 }
 

@@ -125,38 +125,8 @@ func TestNothingUnsafeIsProposedOnARealSystem(t *testing.T) {
 	for _, c := range visits(t, s) {
 		for _, c.Person = range persons {
 			for _, c.Hazards = range hazards {
-				s.holdSafe(t, c, s.mustAdvise(t, c))
+				holdSafe(t, s.w.sit.Faults, s.w.sit.Checks, c, s.mustAdvise(t, c))
 			}
-		}
-	}
-}
-
-// holdSafe holds each step of an advice against the catalogues.
-func (s *System) holdSafe(t *testing.T, c Case, a Advice) {
-	t.Helper()
-	hold := func(id, safety, licence string, needs []string) {
-		all := []string{licence}
-		for _, n := range needs {
-			if x, known := s.w.sit.Checks.Setup(n); known {
-				all = append(all, x.Licence)
-			}
-		}
-		for _, l := range all {
-			if !allowed(c, safetyClass(safety), Licence(l)) {
-				t.Errorf("%+v with hazards %v is asked for %s: class %s, licence %q", c.Person, c.Hazards, id, safety, l)
-			}
-		}
-	}
-	for _, n := range a.Next {
-		ck, known := s.w.sit.Checks.Check(n.Check)
-		if !known {
-			t.Fatalf("no check %s", n.Check)
-		}
-		hold(ck.ID, ck.Safety, ck.Licence, ck.Needs)
-	}
-	for _, r := range s.w.sit.Faults.Repairs {
-		if a.Verdict == VerdictRepair && r.ID == a.Repair.ID {
-			hold(r.ID, r.Safety, r.Licence, r.Needs)
 		}
 	}
 }

@@ -14,6 +14,8 @@ func (e *Engine) sigma(p *Point, y float64) float64 { return e.set.KernelScale *
 // epsilon returns the share of wrong readings at a point.
 func (e *Engine) epsilon(p *Point, person Person) float64 {
 	switch {
+	case p.Wrong > 0:
+		return p.Wrong
 	case p.Sensed && person.Role != Mechanic:
 		return e.set.EpsilonApprentice
 	case p.Sensed:

@@ -66,7 +66,7 @@ func (w *listing) addHypotheses(fits []*fault.Fault) {
 		w.hyps = append(w.hyps, h)
 		w.faults = append(w.faults, []*fault.Fault{f})
 	}
-	w.hyps[0].Prior = math.Max(healthyShare*total, atLimit)
+	w.hyps[0].Prior = math.Max(orListed(w.experience.Sound, healthyShare)*total, atLimit)
 }
 
 // share returns how often a fault brings the complaint, 1 if there is none.
@@ -97,7 +97,7 @@ func (w *listing) addPairs() {
 		first, second := w.faults[a][0], w.faults[b][0]
 		h := Hypothesis{ID: p.ID, Faults: []Fault{{first.ID, first.Repair}, {second.ID, second.Repair}}, Subsystem: first.Group, Together: p.Together || p.Either,
 			Charge: first.Charge || second.Charge}
-		h.Prior = math.Max(w.weight(first)*p.Rate*math.Max(w.share(first), w.share(second)), leastLikelihood)
+		h.Prior = math.Max(w.weight(first)*learnedOr(w.experience.Pairs, p.ID, p.Rate)*math.Max(w.share(first), w.share(second)), leastLikelihood)
 		if i, known := pair[faultKey(h.Faults)]; known {
 			w.hyps[i].Prior += h.Prior
 			continue
@@ -131,7 +131,7 @@ func (w *listing) addSubsystems() {
 	}
 	for i := range w.subs {
 		// Half by weight, half alike: what the list lacks need not lie where it is long.
-		w.subs[i].Prior = unlistedShare * (0.5*w.subs[i].Prior + 0.5*total/float64(len(w.subs)))
+		w.subs[i].Prior = orListed(w.experience.Unlisted, unlistedShare) * (0.5*w.subs[i].Prior + 0.5*total/float64(len(w.subs)))
 	}
 	sort.Slice(w.subs, func(i, j int) bool { return w.subs[i].ID < w.subs[j].ID })
 }
@@ -143,7 +143,7 @@ const surelyFixes = 0.97
 func (w *listing) addRepairs() {
 	for _, r := range w.catalogue.Repairs {
 		needs := w.needs(r.Needs, nil)
-		w.repairs = append(w.repairs, Repair{ID: r.ID, Minutes: r.Minutes, WrongMinutes: r.Wrong, Fix: math.Min(r.Fix, surelyFixes),
+		w.repairs = append(w.repairs, Repair{ID: r.ID, Minutes: learnedOr(w.experience.RepairMinutes, r.ID, r.Minutes), WrongMinutes: r.Wrong, Fix: math.Min(r.Fix, surelyFixes),
 			Safety: safetyClass(r.Safety), Licence: w.licence(r.Licence, r.Needs), Needs: needs,
 			Invasive: r.Invasive != "", Charge: r.Charge, AskWhy: r.Why != "", Induces: r.Induces})
 	}
@@ -151,7 +151,7 @@ func (w *listing) addRepairs() {
 
 // checkOf describes a check to the engine.
 func (w *listing) checkOf(c *fieldtest.Check) Check {
-	return Check{ID: c.ID, Minutes: c.Minutes, PerPoint: c.PerPoint, Safety: safetyClass(c.Safety),
+	return Check{ID: c.ID, Minutes: learnedOr(w.experience.Minutes, c.ID, c.Minutes), PerPoint: c.PerPoint, Safety: safetyClass(c.Safety),
 		Licence: w.licence(c.Licence, c.Needs), Needs: w.needs(c.Needs, c.Without)}
 }
 

@@ -34,7 +34,7 @@ func someCase(w *synthetic, r *rand.Rand) Case {
 
 // allowed repeats the rules in other words than the program, as a table.
 func allowed(c Case, s SafetyClass, l Licence) bool {
-	if l == RefrigerantLicence && !c.Person.Refrigerant || l == ElectricianLicence && !c.Person.Electrician {
+	if l == RefrigerantLicence && !c.Person.Refrigerant || l == ElectricianLicence && !c.Person.Electrician || l == GasLicence && !c.Person.Gas {
 		return false
 	}
 	for _, h := range c.Hazards {

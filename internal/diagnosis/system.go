@@ -71,7 +71,8 @@ func Open(s Situation, set Settings) (*System, error) {
 			return nil, fmt.Errorf("diagnosis: %w", err)
 		}
 	}
-	e, err := NewEngine(w, set)
+	w.heed()
+	e, err := NewEngine(w, s.Experience.settings(set))
 	if err != nil {
 		return nil, err
 	}

@@ -61,7 +61,8 @@ func OpenWired(s Wired, set Settings) (*Engine, error) {
 	w.otherwise = w.inHeating
 	w.list(FaultsOf(s.Faults, s.System))
 	w.addPoints(s.Heating)
-	return NewEngine(w, set)
+	w.heed()
+	return NewEngine(w, s.Experience.settings(set))
 }
 
 // alikeInCooling names the complaint of cooling that says of it what a complaint

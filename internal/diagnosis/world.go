@@ -156,6 +156,8 @@ type Point struct {
 	Slow bool
 	// Sensed says that it is seen, heard or felt; such observations err more often.
 	Sensed bool
+	// Wrong is the share of its readings that are wrong, where that was learned; 0: that of the settings.
+	Wrong float64
 }
 
 // Repair is a repair.

@@ -106,6 +106,7 @@ type Catalogue struct {
 	Complaints []Complaint
 	Pairs      []Pair
 	LeftOut    []LeftOut
+	Families   []Family
 }
 
 // Fault returns the fault with this id.

@@ -8,7 +8,7 @@ import (
 // check holds the entries against each other: every id named exists. What
 // only the plant or the checks can tell is tested elsewhere.
 func (c *Catalogue) check() error {
-	return errors.Join(c.checkFaults(), c.checkRepairs(), c.checkPairs(), c.checkNames())
+	return errors.Join(c.checkFaults(), c.checkRepairs(), c.checkPairs(), c.checkFamilies(), c.checkNames())
 }
 
 // checkNames refuses two faults or pairs of one name: nobody could tell them

@@ -108,6 +108,10 @@ func (l *loader) entry(f File, b Block) (err error) {
 		x := Pair{ID: b.ID}
 		err = Decode(f, b, pairKeys, &x)
 		l.c.Pairs = append(l.c.Pairs, x)
+	case "family":
+		x := Family{ID: b.ID}
+		err = Decode(f, b, familyKeys, &x)
+		l.c.Families = append(l.c.Families, x)
 	case "left-out":
 		x := LeftOut{ID: b.ID}
 		err = Decode(f, b, leftOutKeys, &x)

@@ -102,10 +102,22 @@ type Counted struct {
 	Stamp Stamp
 }
 
+// Since returns the moment before which what closed calls teach about a topic does not
+// count: when it, or all, was last set aside. Off says that it was switched off.
+func (s Shop) Since(topic string) (since time.Time, off bool) {
+	for _, x := range s.SetAsides {
+		if x.What == "" || x.What == topic {
+			since = x.Stamp.At
+			off = x.What == topic && x.Off
+		}
+	}
+	return since, off
+}
+
 // Shop is what concerns the whole shop.
 type Shop struct {
 	SetAsides []SetAside // those not taken back, oldest first
-	Counted   []Counted  // since the last of them, oldest first
+	Counted   []Counted  // since all was last set aside, oldest first
 }
 
 // FoldShop makes the view of record.ShopStream from its entries, given in any
@@ -127,7 +139,10 @@ func FoldShop(envelopes []journal.Envelope) Shop {
 		stamp := Stamp{Entry: id, At: env.Time.Wall(), Author: env.Author, Device: env.Device}
 		switch event := event.(type) {
 		case record.LearningSetAside:
-			shop.SetAsides, shop.Counted = append(shop.SetAsides, SetAside{event, stamp}), nil
+			shop.SetAsides = append(shop.SetAsides, SetAside{event, stamp})
+			if event.What == "" {
+				shop.Counted = nil
+			}
 		case record.ClosuresCounted:
 			shop.Counted = append(shop.Counted, Counted{event, stamp})
 		}

@@ -18,7 +18,7 @@ const (
 	ListOpenVisits = "open-visit" // the same, of those not closed
 	ListTasks      = "task"       // open ones by day, those without a day last: TaskLine
 	ListWhere      = "where"      // id of a system, unit, visit or task: the PropertyID as text
-	ListClosures   = "closure"    // calls closed as fixed, by time of closing, UTC: Closure
+	ListLessons    = "lesson"     // closed calls, by time of closing, UTC: Lesson
 	ListShared     = "shared"     // ShareKey of a link to a report that works: the VisitID as text
 	ListPhotos     = "photo"      // by property and hash, of those that count: PhotoLine
 	ListPhotoAt    = "photo-at"   // hash of a photo that counts: the PropertyID as text
@@ -33,7 +33,7 @@ func ShareKey(token string) string {
 
 // Summary returns the lists, for the stores to keep. Its version changes
 // whenever rows for the same entries would.
-func Summary() journal.Summary { return journal.Summary{Version: "ledger-5", Rows: rows} }
+func Summary() journal.Summary { return journal.Summary{Version: "ledger-6", Rows: rows} }
 
 // PropertyLine is a property in a list.
 type PropertyLine struct {
@@ -110,8 +110,8 @@ func rows(s journal.Stream, envelopes []journal.Envelope) []journal.Row {
 		}
 	}
 	list = append(list, p.photoRows()...)
-	for _, c := range p.Closures() {
-		list = append(list, row(ListClosures, c.Closed.Format(time.RFC3339)+"|"+string(c.Visit), c))
+	for _, l := range p.Lessons() {
+		list = append(list, row(ListLessons, l.Closed.Format(time.RFC3339)+"|"+string(l.Visit), l))
 	}
 	for _, t := range p.Tasks {
 		where(string(t.Task))

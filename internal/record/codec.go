@@ -80,8 +80,8 @@ var (
 	_ = register[VisitClosed]("visit-closed")
 	_ = register[StatementSettled]("statement-settled")
 	_ = register[ReportShared]("report-shared")
-	_ = register[ClosuresCounted]("closures-counted")
-	_ = register[LearningSetAside]("learning-set-aside")
+	_ = register[ClosuresCounted]("closures-counted", unmarshal[ClosuresCounted])     // version 1 has no totals
+	_ = register[LearningSetAside]("learning-set-aside", unmarshal[LearningSetAside]) // version 1 has no topic
 	_ = register[PhotoTaken]("photo-taken")
 	_ = register[PhotoMarked]("photo-marked")
 )

@@ -308,12 +308,28 @@ type VisitClosed struct {
 // count again.
 type LearningSetAside struct {
 	Why string `json:"why,omitempty"`
+	// What is the topic set aside, "age" or "minutes"; empty, as in every entry of
+	// version 1, for all that was learned.
+	What string `json:"what,omitempty"`
+	// Off says that neither does what the program brings along count any more.
+	Off bool `json:"off,omitempty"`
 }
 
 // ClosuresCounted gives what the calls of the whole shop add up to, for devices
 // that hold only some of them. It stands in ShopStream; the latest counts.
 type ClosuresCounted struct {
 	Counts map[string]float64 `json:"counts"` // proved closures by cause
+	// Totals are what the closed calls add up to, by topic and what it is of:
+	// "minutes/mechanic/Ada/cap-bench". Version 1 has none.
+	Totals map[string]Total `json:"totals,omitempty"`
+}
+
+// Total is a number of observations, with the sums of what was observed and of its
+// squares where it is a number.
+type Total struct {
+	Count   float64 `json:"n"`
+	Sum     float64 `json:"sum,omitempty"`
+	Squares float64 `json:"squares,omitempty"`
 }
 
 // PhotoTaken says that a photo was taken: on a visit, of a unit, or both, and of

@@ -125,12 +125,14 @@ type API interface {
 
 	// Forecast carries the readings of a point on to the next season.
 	Forecast(ctx context.Context, system record.SystemID, check, point string) (Forecast, error)
+	// Drifts returns the differences that move with load and weather, against the model.
+	Drifts(ctx context.Context, system record.SystemID) ([]Drift, error)
 	// Learned says what the shop's closed calls do to the weights of the causes of
 	// a kind of system; empty is the split air conditioner.
 	Learned(ctx context.Context, kind string) (Learned, error)
 	// SetLearningAside makes only calls closed from now on count; CountAgain takes
 	// such an entry back.
-	SetLearningAside(ctx context.Context, by By, why string) error
+	SetLearningAside(ctx context.Context, by By, what string, off bool, why string) error
 	// ShareCounts gives the counts of the calls held here to all other devices.
 	ShareCounts(ctx context.Context, by By) error
 	CountAgain(ctx context.Context, by By, entry record.EntryID) error

@@ -31,6 +31,7 @@ type desk struct {
 	// closures and happened are what weighs in beside the readings.
 	closures map[string]float64
 	happened []happening
+	leaning  []happening // what age and season do, with whole sentences
 	advice   diagnosis.Advice
 }
 
@@ -48,11 +49,11 @@ const usualHumidity = 0.5
 // says why, and the rest goes on without.
 func (s *Service) desk(ctx context.Context, here Here) (*desk, error) {
 	d := s.lay(here)
-	t, err := s.taught(ctx)
+	learned, err := s.learntOn(ctx, dayOf(here.Visit.Opened.At))
 	if err != nil {
 		return nil, err
 	}
-	d.experience(t)
+	d.experience(learned)
 	for _, x := range []*side{d.side, d.other} {
 		if x != nil {
 			s.engines.turn(x.situation)
@@ -164,11 +165,17 @@ func (d *desk) wetBulb(dry quantity.Temperature) quantity.Temperature {
 		return quantity.Temperature(si)
 	}
 	d.taken = append(d.taken, say("assumed-surroundings", "what", f.name, "taken", percent(usualHumidity)+" % relative humidity"))
-	air, err := moistair.FromRelativeHumidity(dry, usualHumidity, d.ambient)
-	if err != nil {
+	wet, ok := wetBulbAt(dry, usualHumidity, d.ambient)
+	if !ok {
 		return dry // refused by the limits of the surroundings
 	}
-	return air.WetBulb
+	return wet
+}
+
+// wetBulbAt returns the wet bulb of air of a relative humidity.
+func wetBulbAt(dry quantity.Temperature, humidity quantity.RelativeHumidity, ambient quantity.Pressure) (quantity.Temperature, bool) {
+	air, err := moistair.FromRelativeHumidity(dry, humidity, ambient)
+	return air.WetBulb, err == nil
 }
 
 // possible refuses plates and surroundings for which no system can be modelled.

@@ -25,7 +25,18 @@ func (s *shop) remember(house record.PropertyID, list ...past) {
 	for i, x := range list {
 		day, err := time.Parse(time.DateOnly, x.day)
 		s.ok(err)
-		e := journal.Envelope{Stream: house.Stream(), Device: "other", Author: "Ben", Time: journal.TimeOf(day.Add(time.Duration(i) * time.Second))}
+		list[i].day = day.Add(time.Duration(i) * time.Second).Format(time.RFC3339)
+	}
+	s.rememberAt(house, list...)
+}
+
+// rememberAt is remember for events with a time of day.
+func (s *shop) rememberAt(house record.PropertyID, list ...past) {
+	s.t.Helper()
+	for i, x := range list {
+		day, err := time.Parse(time.RFC3339, x.day)
+		s.ok(err)
+		e := journal.Envelope{Stream: house.Stream(), Device: "other", Author: "Ben", Time: journal.TimeOf(day)}
 		binary.BigEndian.PutUint64(e.ID[8:], uint64(i+1))
 		s.ok(s.log.Append(s.t.Context(), []journal.Envelope{record.Encode(e, x.event)}))
 	}

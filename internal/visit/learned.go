@@ -4,6 +4,9 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"maps"
+	"math"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -20,89 +23,124 @@ import (
 
 // taught is what the closed calls of the shop teach.
 type taught struct {
-	closures []ledger.Closure // by time of closing
-	asides   []ledger.SetAside
-	counted  []ledger.Counted // of the whole shop, as the office gave it
+	lessons []ledger.Lesson // by time of closing
+	shop    ledger.Shop
 }
 
-// since returns the moment before which closings do not count.
-func (t taught) since() time.Time {
-	if len(t.asides) == 0 {
-		return time.Time{}
-	}
-	return t.asides[len(t.asides)-1].Stamp.At
-}
-
-// counts adds up the closures by fault, as they stood on a day: those of which
-// ledger.Callback was over, for until then a customer may call again. A pair
-// counts for the fault that brought the other about.
-func (t taught) counts(c *fault.Catalogue, day time.Time) map[string]float64 {
-	since, sum := t.since(), map[string]float64{}
-	for _, x := range t.closures {
-		if x.Closed.Before(since) || x.Closed.Add(ledger.Callback).After(day) {
+// orShared returns the totals of the whole shop, as last given before the end of
+// a day, where they rest on more calls than own ones: a phone holds few of the calls. Of
+// topics that were set aside since nothing is left of them.
+func (t taught) orShared(own totals, day time.Time) totals {
+	for i := len(t.shop.Counted) - 1; i >= 0; i-- {
+		x := &t.shop.Counted[i]
+		if !x.Stamp.At.Before(day) {
 			continue
 		}
-		if p, pair := c.Pair(x.Cause); pair {
-			x.Cause = p.First
-		}
-		if _, known := c.Fault(x.Cause); known {
-			sum[x.Cause] += x.Weight
-		}
-	}
-	return t.orShared(sum, day)
-}
-
-// orShared returns the counts of the whole shop, as last given before the end of
-// a day, where they are more than own ones: a phone holds few of the calls.
-func (t taught) orShared(own map[string]float64, day time.Time) map[string]float64 {
-	for i := len(t.counted) - 1; i >= 0; i-- {
-		if x := t.counted[i]; x.Stamp.At.Before(day) {
-			if total(x.Counts) > total(own) {
-				return x.Counts
+		shared := totals{}
+		for key, v := range x.Totals {
+			if p := parts(key); len(p) > 0 && credible(p, v) {
+				if since, _ := t.shop.Since(p[0]); !x.Stamp.At.Before(since) {
+					shared[key] = v
+				}
 			}
-			break
 		}
+		if x.Totals == nil { // of an earlier program
+			for id, n := range x.Counts {
+				shared.add(n, n, topicCauses, "fault", id)
+			}
+		}
+		if closed(shared) > closed(own) {
+			return shared
+		}
+		break
 	}
 	return own
 }
 
+// closed is on how many proved calls totals rest.
+func closed(t totals) float64 { return total(t.closures(false)) }
+
+// closures returns the closures by fault: as they are, or leaning as far as neither
+// age nor season explains them.
+func (t totals) closures(unexplained bool) map[string]float64 {
+	counts, all, left := map[string]float64{}, 0.0, 0.0
+	t.under(1, func(p []string, x record.Total) {
+		counts[p[0]] = x.Count
+		all, left = all+x.Count, left+x.Sum
+		if unexplained {
+			counts[p[0]] = x.Sum
+		}
+	}, topicCauses, "fault")
+	if unexplained && left > 0 && all != left {
+		for id := range counts {
+			counts[id] *= all / left
+		}
+	}
+	return counts
+}
+
 func total(counts map[string]float64) float64 {
 	sum := 0.0
-	for _, n := range counts {
-		sum += n // halves: the order is of no account
+	for _, id := range slices.Sorted(maps.Keys(counts)) {
+		sum += counts[id]
 	}
 	return sum
 }
 
 // lessons keeps what was read last, so that a page costs no reading of the
-// closings of the whole shop.
+// closings of the whole shop, and what it adds up to on the days that were asked for.
 type lessons struct {
 	mu   sync.Mutex
 	read time.Time
 	kept taught
+	days map[time.Time]learnt
 }
 
-// keepLessons is for how long. practice: what counts is a month old at least, so
-// a minute is nothing.
-const keepLessons = time.Minute
+const (
+	// keepLessons is for how long. practice: what counts is a day old at least, so a
+	// minute is nothing.
+	keepLessons = time.Minute
+	// mostDays bounds the days kept. practice: open visits are of few days.
+	mostDays = 32
+)
 
-func (s *Service) taught(ctx context.Context) (taught, error) {
+// learnt is what the shop had learned on a day.
+type learnt struct {
+	sum  totals
+	tell tellers
+}
+
+// learntOn returns what the shop had learned on a day.
+func (s *Service) learntOn(ctx context.Context, day time.Time) (learnt, error) {
 	s.lessons.mu.Lock()
 	defer s.lessons.mu.Unlock()
 	now := s.now()
-	if age := now.Sub(s.lessons.read); !s.lessons.read.IsZero() && 0 <= age && age < keepLessons {
-		return s.lessons.kept, nil
+	if age := now.Sub(s.lessons.read); s.lessons.read.IsZero() || age < 0 || age >= keepLessons {
+		t, err := s.learn(ctx)
+		if err != nil {
+			return learnt{}, err
+		}
+		s.lessons.read, s.lessons.kept, s.lessons.days = now, t, nil
 	}
-	t, err := s.learn(ctx)
-	if err == nil {
-		s.lessons.read, s.lessons.kept = now, t
+	if len(s.lessons.days) >= mostDays || s.lessons.days == nil {
+		s.lessons.days = map[time.Time]learnt{}
 	}
-	return t, err
+	l, known := s.lessons.days[day]
+	if !known {
+		l = s.learntFrom(s.lessons.kept, day)
+		s.lessons.days[day] = l
+	}
+	return l, nil
+}
+
+func (s *Service) learntFrom(t taught, day time.Time) learnt {
+	sum := t.orShared(s.tallied(t, day), day)
+	return learnt{sum, tellersOf(s.faults(), sum, t.shop)}
 }
 
 // learn reads what the shop proved.
 func (s *Service) learn(ctx context.Context) (taught, error) {
-	closures, err := lines[ledger.Closure](ctx, s, ledger.ListClosures)
+	list, err := lines[ledger.Lesson](ctx, s, ledger.ListLessons)
 	if err != nil {
 		return taught{}, fmt.Errorf("learned: %w", err)
 	}
@@ -110,25 +148,34 @@ func (s *Service) learn(ctx context.Context) (taught, error) {
 	if err != nil {
 		return taught{}, fmt.Errorf("learned: %w", err)
 	}
-	shop := ledger.FoldShop(envelopes)
-	return taught{closures, shop.SetAsides, shop.Counted}, nil
+	return taught{list, ledger.FoldShop(envelopes)}, nil
 }
 
-// experience gives both sides of the desk what the shop had proved on the day
+// dayOf is the day as of which something counts.
+func dayOf(at time.Time) time.Time { return at.UTC().Truncate(24 * time.Hour) }
+
+// experience gives both sides of the desk what the shop had learned on the day
 // on which the visit was opened, so that the odds do not move under the mechanic's hands,
 // and what happened to this system before.
-func (d *desk) experience(t taught) {
-	day := d.Visit.Opened.At.UTC().Truncate(24 * time.Hour)
-	x := diagnosis.Experience{Closures: t.counts(d.faults, day)}
-	d.closures = x.Closures
+func (d *desk) experience(l learnt) {
+	x := d.experienceOf(l.sum, diagnosis.Role(d.Visit.Who.Role), d.Visit.Who.Name)
+	d.closures = l.sum.closures(false)
 	d.happened = happened(d.Here, d.faults)
+	d.leaning = d.leaningOf(l.tell)
+	factors := map[string]float64{}
 	for _, h := range d.happened {
-		if x.Factors == nil {
-			x.Factors = map[string]float64{}
-		}
-		x.Factors[h.fault] = max(x.Factors[h.fault], h.factor)
+		factors[h.fault] = max(factors[h.fault], h.factor)
 	}
-	if len(x.Closures) == 0 && len(x.Factors) == 0 {
+	for _, h := range d.leaning {
+		if _, happened := factors[h.fault]; !happened {
+			factors[h.fault] = 1
+		}
+		factors[h.fault] *= h.factor
+	}
+	if len(factors) > 0 {
+		x.Factors = factors
+	}
+	if reflect.ValueOf(x).IsZero() {
 		return
 	}
 	text, err := json.Marshal(x) // the keys of a map are sorted: the same experience is the same text
@@ -213,6 +260,11 @@ func (d *desk) beside() []string {
 					add(say("happened", "cause", lower(d.causeName(id)), "why", h.why, "factor", closuresText(h.factor)))
 				}
 			}
+			for _, h := range d.leaning {
+				if h.fault == id && math.Abs(math.Log(h.factor)) >= leastLeaning {
+					add(h.why)
+				}
+			}
 		}
 	}
 	return list
@@ -224,22 +276,26 @@ func closuresText(n float64) string {
 }
 
 // Learned says what the closed calls of the shop do to the weights of the causes
-// of one kind of system, as of now.
+// of one kind of system, as of now, and what else they teach.
 type Learned struct {
-	Kind  Choice
-	Sides []LearnedSide
+	Kind   Choice
+	Sides  []LearnedSide
+	Topics []LearnedTopic
 	// Waiting is how many closures do not count yet because the customer may still call again.
 	Waiting int
 	// Shared is when the counts of the whole shop were last given to the phones; zero if never.
 	Shared time.Time
-	// Aside is the entry that set learning aside, nil if all closures count.
+	// Asides are the entries that set something aside, oldest first.
+	Asides []ledger.SetAside
+	// Aside is the last that set all aside, nil if all closures count.
 	Aside *ledger.SetAside
 }
 
 // LearnedSide is what is reasoned over at once: the plant, or the wiring.
 type LearnedSide struct {
 	Name     string
-	Stands   int     // closures for which the catalogue stands: its number of causes
+	Stands   float64 // closures for which the catalogue stands
+	Chosen   bool    // by the shop's own closures, not by the number of causes
 	Closures float64 // counted, of these causes
 	Lines    []LearnedLine
 }
@@ -270,43 +326,49 @@ func (s *Service) Learned(ctx context.Context, kind string) (Learned, error) {
 	if err != nil {
 		return Learned{}, err
 	}
-	l := Learned{Kind: kinds[i]}
-	if n := len(t.asides); n > 0 {
-		l.Aside = &t.asides[n-1]
+	l := Learned{Kind: kinds[i], Asides: t.shop.SetAsides}
+	for i := range l.Asides {
+		if l.Asides[i].What == "" {
+			l.Aside = &l.Asides[i]
+		}
 	}
-	if n := len(t.counted); n > 0 {
-		l.Shared = t.counted[n-1].Stamp.At
+	if n := len(t.shop.Counted); n > 0 {
+		l.Shared = t.shop.Counted[n-1].Stamp.At
 	}
-	today := s.now().UTC().Truncate(24 * time.Hour)
-	for _, c := range t.closures {
-		if !c.Closed.Before(t.since()) && c.Closed.Add(ledger.Callback).After(today) {
+	today := dayOf(s.now())
+	since, _ := t.shop.Since(topicCauses)
+	for _, c := range t.lessons {
+		if c.Weight > 0 && !c.Closed.Before(since) && c.Closed.Add(ledger.Callback).After(today) {
 			l.Waiting++
 		}
 	}
-	x := diagnosis.Experience{Closures: t.counts(s.faults(), today)}
+	now := s.learntFrom(t, today)
+	l.Topics = s.topicsOf(now, t.shop)
+	x, plain := diagnosis.Experience{Closures: now.sum.closures(true)}, now.sum.closures(false)
 	k := s.sides(&ledger.System{SystemAdded: record.SystemAdded{Kind: kind}}, "")
 	if k.cooled {
 		full := agree(plant.Nameplate{}).full
-		l.Sides = append(l.Sides, learnedSide("Cooling and air", s.faults().Fits(full.Has), x))
+		l.Sides = append(l.Sides, learnedSide("Cooling and air", s.faults().Fits(full.Has), x, plain))
 	}
 	if k.wired != nil {
-		l.Sides = append(l.Sides, learnedSide("Wiring and heat", diagnosis.FaultsOf(s.faults(), k.wired.System), x))
+		l.Sides = append(l.Sides, learnedSide("Wiring and heat", diagnosis.FaultsOf(s.faults(), k.wired.System), x, plain))
 	}
 	return l, nil
 }
 
 // learnedSide lists the faults, those with the most closures first, then by weight.
-func learnedSide(name string, fits []*fault.Fault, x diagnosis.Experience) LearnedSide {
-	side := LearnedSide{Name: name, Stands: len(fits)}
+func learnedSide(name string, fits []*fault.Fault, x diagnosis.Experience, plain map[string]float64) LearnedSide {
+	side := LearnedSide{Name: name, Stands: x.Strength(fits)}
+	side.Chosen = side.Stands != float64(len(fits))
 	total := 0.0
 	for _, f := range fits {
 		total += f.Weight
-		side.Closures += x.Closures[f.ID]
+		side.Closures += plain[f.ID]
 	}
 	now := x.Learned(fits)
 	for _, f := range fits {
 		side.Lines = append(side.Lines, LearnedLine{Cause: f.ID, Name: f.Name.EN, Base: f.Weight / total, Origin: f.Origin.String(),
-			Closures: x.Closures[f.ID], Now: now[f.ID] / total})
+			Closures: plain[f.ID], Now: now[f.ID] / total})
 	}
 	slices.SortStableFunc(side.Lines, func(a, b LearnedLine) int {
 		switch {
@@ -320,24 +382,32 @@ func learnedSide(name string, fits []*fault.Fault, x diagnosis.Experience) Learn
 	return side
 }
 
-// SetLearningAside records that calls closed before now no longer count.
-func (s *Service) SetLearningAside(ctx context.Context, by By, why string) error {
+// SetLearningAside records that what calls closed before now teach about a topic
+// no longer counts, of an empty topic all of it; off, that neither does what the program
+// brings along, which only age can do without.
+func (s *Service) SetLearningAside(ctx context.Context, by By, what string, off bool, why string) error {
 	var wrong fieldErrors
 	why = wrong.needed("why", why, "Say why, for who looks later.")
+	if what != "" && !slices.Contains(topics, what) {
+		wrong.add("what", Invalid, "Nothing of this name is learned.")
+	}
+	if off && what != topicAge {
+		wrong.add("off", Invalid, "Only what age does can be switched off.")
+	}
 	if err := wrong.err(); err != nil {
 		return err
 	}
-	return s.writeShop(ctx, by, record.LearningSetAside{Why: why})
+	return s.writeShop(ctx, by, record.LearningSetAside{Why: why, What: what, Off: off})
 }
 
-// ShareCounts gives the counts of the calls that this device holds to all others.
+// ShareCounts gives what the calls that this device holds add up to, to all others.
 func (s *Service) ShareCounts(ctx context.Context, by By) error {
 	t, err := s.learn(ctx)
 	if err != nil {
 		return err
 	}
-	t.counted = nil // own ones alone
-	return s.writeShop(ctx, by, record.ClosuresCounted{Counts: t.counts(s.faults(), s.now().UTC())})
+	sum := s.tallied(t, s.now().UTC()) // own ones alone
+	return s.writeShop(ctx, by, record.ClosuresCounted{Counts: sum.closures(false), Totals: sum})
 }
 
 // CountAgain takes the entry back that set learning aside.
@@ -346,7 +416,7 @@ func (s *Service) CountAgain(ctx context.Context, by By, entry record.EntryID) e
 	if err != nil {
 		return err
 	}
-	if !slices.ContainsFunc(t.asides, func(x ledger.SetAside) bool { return x.Stamp.Entry == entry }) {
+	if !slices.ContainsFunc(t.shop.SetAsides, func(x ledger.SetAside) bool { return x.Stamp.Entry == entry }) {
 		return errorf(NotFound, "There is no such entry here, or it was taken back.")
 	}
 	return s.writeShop(ctx, by, record.EntryWithdrawn{Entry: entry})

@@ -9,6 +9,7 @@ import (
 
 	"rung/internal/fault"
 	"rung/internal/journal"
+	"rung/internal/ledger"
 	"rung/internal/plant"
 	"rung/internal/record"
 )
@@ -119,17 +120,17 @@ func TestLearned(t *testing.T) {
 	if x.Closures != 5.5 || x.Now <= x.Base || l.Waiting != 2 || l.Sides[0].Closures != 5.5 || l.Sides[0].Lines[0] != x {
 		t.Errorf("4 proved and 3 unproved calls give %+v of %+v", x, l)
 	}
-	if err := s.SetLearningAside(ctx, s.by(), " "); err == nil {
+	if err := s.SetLearningAside(ctx, s.by(), "", false, " "); err == nil {
 		t.Error("set aside without a reason")
 	}
 	by := s.by()
-	s.ok(s.SetLearningAside(ctx, by, "other equipment"))
-	s.ok(s.SetLearningAside(ctx, by, "other equipment"))
+	s.ok(s.SetLearningAside(ctx, by, "", false, "other equipment"))
+	s.ok(s.SetLearningAside(ctx, by, "", false, "other equipment"))
 	l, x = line()
 	if x.Closures != 0 || math.Abs(x.Now-x.Base) > 1e-12 || l.Aside == nil || l.Aside.Why != "other equipment" || l.Waiting != 0 {
 		t.Errorf("set aside, there are %+v of %+v", x, l)
 	}
-	if v := s.ready("not-cooling"); must(s.taught(ctx))(t).counts(s.faults(), must(s.Visit(ctx, v))(t).Visit.Opened.At)["herm-cap-open"] != 0 {
+	if v := s.ready("not-cooling"); must(s.learntOn(ctx, dayOf(must(s.Visit(ctx, v))(t).Visit.Opened.At)))(t).sum.closures(false)["herm-cap-open"] != 0 {
 		t.Error("a visit still counts what was set aside")
 	}
 	s.ok(s.CountAgain(ctx, s.by(), l.Aside.Stamp.Entry))
@@ -143,7 +144,7 @@ func TestLearned(t *testing.T) {
 	for _, k := range s.SystemKinds() {
 		l := must(s.Learned(ctx, k.ID))(t)
 		for _, side := range l.Sides {
-			if len(side.Lines) == 0 || side.Stands != len(side.Lines) {
+			if len(side.Lines) == 0 || side.Stands != float64(len(side.Lines)) {
 				t.Errorf("%s, %s: %d causes", k.ID, side.Name, len(side.Lines))
 			}
 		}
@@ -156,18 +157,28 @@ func TestSharedCounts(t *testing.T) {
 	s := newShop(t)
 	s.teach(4, "herm-cap-open", longAgo, true)
 	s.ok(s.ShareCounts(t.Context(), s.by()))
-	all := must(s.learn(t.Context()))(t)
-	phone := taught{counted: all.counted}
+	phone := taught{shop: must(s.learn(t.Context()))(t).shop}
 	now := s.now()
-	if n := phone.counts(s.faults(), now.AddDate(0, 0, 1))["herm-cap-open"]; n != 4 {
+	on := func(t taught, day time.Time) float64 {
+		return s.learntFrom(t, day).sum.closures(false)["herm-cap-open"]
+	}
+	if n := on(phone, now.AddDate(0, 0, 1)); n != 4 {
 		t.Errorf("the phone counts %v, want the 4 of the shop", n)
 	}
-	if n := phone.counts(s.faults(), now.AddDate(0, 0, -1))["herm-cap-open"]; n != 0 {
+	if n := on(phone, now.AddDate(0, 0, -1)); n != 0 {
 		t.Errorf("the day before the phone counts %v", n)
 	}
 	s.teach(1, "herm-cap-open", longAgo, true)
-	if n := must(s.learn(t.Context()))(t).counts(s.faults(), now)["herm-cap-open"]; n != 5 {
+	if n := on(must(s.learn(t.Context()))(t), now); n != 5 {
 		t.Errorf("with a call of more the office counts %v, want its own 5", n)
+	}
+	if old := (taught{shop: ledger.Shop{Counted: []ledger.Counted{{ClosuresCounted: record.ClosuresCounted{Counts: map[string]float64{"herm-cap-open": 3}}}}}}); on(old, now) != 3 {
+		t.Errorf("counts of an earlier program are %v, want 3", on(old, now))
+	}
+	s.ok(s.SetLearningAside(t.Context(), s.by(), topicCauses, false, "other equipment"))
+	phone.shop = must(s.learn(t.Context()))(t).shop
+	if l := s.learntFrom(phone, now.AddDate(0, 0, 1)); l.sum.closures(false)["herm-cap-open"] != 0 || l.sum.at(topicProofs).Count != 0 {
+		t.Errorf("set aside since, the phone counts %v", l.sum)
 	}
 }
 

@@ -102,8 +102,8 @@ func nameplateOf(system *ledger.System) plant.Nameplate {
 			if !known || !slices.Contains(f.on, u.Kind) {
 				continue
 			}
-			if f.sets != nil {
-				continue // of a described system
+			if f.sets != nil || f.month {
+				continue // of a described system, or of no model
 			}
 			if f.words != nil {
 				setPlate[f.id](&n, plateValue{word: v.Text})

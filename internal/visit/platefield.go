@@ -23,6 +23,8 @@ type plateField struct {
 	// sets are the values of a described system that are the number in SI, scales
 	// those that change in the same proportion as the first of them.
 	sets, scales []string
+	// month says that it is a year, or a year and a month, and of no account to a model.
+	month bool
 }
 
 var plateFields = sync.OnceValue(func() []plateField { return readPlateFields(readData("plate.txt")) })
@@ -50,6 +52,7 @@ func readPlateFields(f fault.File) []plateField {
 		"sets":     fault.IDs(func(p *plateField) *[]string { return &p.sets }),
 		"scales":   fault.IDs(func(p *plateField) *[]string { return &p.scales }),
 		"per-watt": fault.Flag(func(p *plateField) *bool { return &p.perWatt }),
+		"month":    fault.Flag(func(p *plateField) *bool { return &p.month }),
 	}
 	var list []plateField
 	for _, b := range f.Blocks {
@@ -83,6 +86,9 @@ func (p plateField) choices() []Choice {
 
 // read parses what was typed or chosen.
 func (p plateField) read(text string) (v record.AsRead, kind Kind, problem string) {
+	if p.month {
+		return p.readMonth(text)
+	}
 	if p.words == nil {
 		return p.amountField.read(text)
 	}
@@ -92,6 +98,18 @@ func (p plateField) read(text string) (v record.AsRead, kind Kind, problem strin
 		}
 	}
 	return v, Invalid, fmt.Sprintf("%s: %q is none of %s.", p.name, clean(text), strings.Join(p.words, ", "))
+}
+
+// readMonth reads "2014" or "2014-05".
+func (p plateField) readMonth(text string) (v record.AsRead, kind Kind, problem string) {
+	text = clean(text)
+	switch day, ok := madeOn(text); {
+	case !ok:
+		return v, Invalid, fmt.Sprintf("%s: %q is no year. Type it as 2014, or with its month as 2014-05.", p.name, text)
+	case day.Format("2006") < p.low || day.Format("2006") > p.high:
+		return v, OutOfRange, fmt.Sprintf("%s: %s cannot be; it lies between %s and %s. Read it again.", p.name, text, p.low, p.high)
+	}
+	return record.AsRead{Text: text}, "", ""
 }
 
 // setPlate puts the value of a field into a nameplate of the plant. The key is

@@ -25,6 +25,8 @@ func TestLearnedFitsAPhone(t *testing.T) {
 	p.open("/learned").fill("why", "other equipment").press("Count from today on").says("[role=status]", "from today on").says(".doubt", "other equipment")
 	p.press("Give these counts to the phones").says("[role=status]", "next exchange")
 	p.press("Count the earlier calls again").says("[role=status]", "count again")
+	p.open("/learned").fill("what", ageOff).fill("why", "no faith in it").press("Count from today on").says("[role=status]", "Calls count")
+	p.press("Count again: age").says("[role=status]", "count again")
 }
 
 // TestForecastFitsAPhone reads on the page of a unit where its capacitor is

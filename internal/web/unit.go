@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"math"
 	"net/http"
 	"net/url"
@@ -66,6 +67,11 @@ func (s *Server) unit(w http.ResponseWriter, r *http.Request) error {
 		}
 		view.Trends = append(view.Trends, drawn...)
 	}
+	drifts, err := s.driftsOf(r, x.System, trends[u.Kind])
+	if err != nil {
+		return err
+	}
+	view.Trends = append(view.Trends, drifts...)
 	for i := range view.Trends {
 		view.Trends[i].Act = recommendLink(p, x.System, view.Trends[i].Recommend)
 	}
@@ -125,13 +131,70 @@ func (s *Server) trend(r *http.Request, system record.SystemID, check, point, na
 		return nil, nil
 	}
 	last := history[len(history)-1].Showing
-	t := &page.Trend{Name: name, SVG: chart.Trend(past, name+", last "+last), Last: last}
+	t := &page.Trend{Name: name, Last: last}
 	ahead, err := s.Visits.Forecast(r.Context(), system, check, point)
 	if err != nil {
 		return nil, err
 	}
+	t.SVG = chart.TrendAhead(past, drawnAhead(ahead), name+", last "+last)
 	t.Forecast, t.Recommend = ahead.Text, ahead.Recommend
 	return t, nil
+}
+
+// drawnAhead is what is drawn of a forecast.
+func drawnAhead(f visit.Forecast) chart.Ahead {
+	if f.At.IsZero() {
+		return chart.Ahead{}
+	}
+	return chart.Ahead{On: f.At, Value: f.Expected, Low: f.Low, High: f.High, Limit: f.Limit}
+}
+
+// driftsOf draws the differences that are read with some checks, each against what the model
+// expected on the day.
+func (s *Server) driftsOf(r *http.Request, system record.SystemID, checks []string) ([]page.Trend, error) {
+	if !slices.Contains(checks, "sh-sc") && !slices.Contains(checks, "delta-t-air") {
+		return nil, nil
+	}
+	all, err := s.Visits.Drifts(r.Context(), system)
+	if err != nil {
+		return nil, err
+	}
+	var list []page.Trend
+	for _, d := range all {
+		if !slices.Contains(checks, d.Check) {
+			continue
+		}
+		var past []chart.Past
+		for _, p := range d.Points {
+			over, low, high := p.Beside()
+			past = append(past, chart.Past{On: p.At, Value: over, Text: signed(over), Settled: true, Low: low, High: high})
+		}
+		var ahead chart.Ahead
+		if !d.Forecast.At.IsZero() {
+			ahead = chart.Ahead{On: d.Forecast.At, Value: d.Ahead, Low: d.Low, High: d.High, Limit: d.Limit}
+		}
+		last := d.Points[len(d.Points)-1]
+		list = append(list, page.Trend{Name: d.Name, Last: last.Shows + ", " + last.Over, SVG: chart.TrendAhead(past, ahead, d.Name+", last "+last.Shows+", "+last.Over),
+			Key:      "In °F over or under the model of this system on that day; the bars are where a sound one lies nineteen times of twenty. A dashed box is the forecast, the red line the tolerance." + humid(d.Points),
+			Forecast: d.Forecast.Text, Recommend: d.Forecast.Recommend})
+	}
+	return list, nil
+}
+
+// signed prints a difference to a tenth, with its sign; nothing at all has none.
+func signed(x float64) string {
+	if math.Abs(x) < 0.05 {
+		return "0.0"
+	}
+	return fmt.Sprintf("%+.1f", x)
+}
+
+// humid says that the wet bulb was not recorded on some of the days.
+func humid(list []visit.DriftPoint) string {
+	if slices.ContainsFunc(list, func(p visit.DriftPoint) bool { return p.Humid }) {
+		return " Where no wet bulb was recorded they are wider."
+	}
+	return ""
 }
 
 // nameplate asks for what is on the plate.
@@ -140,7 +203,7 @@ func (s *Server) nameplate(w http.ResponseWriter, r *http.Request) error {
 }
 
 // quick are the fields that matter most, asked first.
-var quick = []string{"refrigerant", "nominal-cooling", "metering", "run-capacitor", "factory-charge", "rated-load-amps"}
+var quick = []string{"refrigerant", "nominal-cooling", "metering", "run-capacitor", "factory-charge", "rated-load-amps", "made"}
 
 func (s *Server) showNameplate(w http.ResponseWriter, r *http.Request, wrong *visit.Error) error {
 	_, x, u, err := s.Visits.Unit(r.Context(), record.UnitID(r.PathValue("unit")))

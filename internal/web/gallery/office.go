@@ -91,7 +91,14 @@ func learned() page.LearnedPage {
 		Sides: []page.LearnedSide{{Heading: "Cooling and air", Intro: "5.5 calls of your own on these 75 causes; the catalogue weighs as much as 75 calls.",
 			Met: []page.LearnedLine{line("Open compressor capacitor", "4.1", "5.5", "10.6")}, Others: []page.LearnedLine{line("Contactor coil open", "2.0", "0", "1.9")}}},
 		Share: page.Undo{Action: "#"}, Shared: "Last given to the phones on 3 May 2026.",
-		Again: &page.Undo{Action: "#"},
+		Agains: []page.LearnedAside{{Text: "Everything learned, set aside by Ada on 3 May 2026: “other equipment”.", Again: "Count the earlier calls again", Undo: page.Undo{Action: "#"}}},
+		Topics: []page.LearnedTopic{
+			{Heading: "Age", Intro: "Parts that wear fail oftener on old units.", State: "Of calls closed since 3 May 2026 alone: set aside by Ada.",
+				Lines: []page.TopicLine{{Of: "Capacitors", Begin: "2.0", Now: "1.7", Count: "Shape now 1.72; 12 calls with a known age", Weight: "41 %"}}},
+			{Heading: "Season", Intro: "Which causes come oftener in which months.",
+				Lines: []page.TopicLine{{Of: "Electric heat, calls for heat", Begin: "1.0", Now: "1.4 in September", Count: "64 calls", Weight: "31 %"}}},
+			{Heading: "Minutes", Intro: "What a check or a repair takes."},
+		},
 		Aside: page.FormPage{Action: "#", Submit: "Count from today on", Sets: []page.FieldSet{{Fields: []page.Field{{Kind: page.Words, Name: "why", Label: "Why", Needed: true}}}}},
 	}
 }

@@ -65,6 +65,7 @@ type UnitPage struct {
 type Trend struct {
 	Name string
 	SVG  string
+	Key  string // what is drawn beside the readings; empty for nothing
 	Last string
 	// Forecast says where it goes, Recommend what to do about it; Act leads to the
 	// form of that.
