@@ -121,7 +121,7 @@ func (d *desk) experience(t taught) {
 	day := d.Visit.Opened.At.UTC().Truncate(24 * time.Hour)
 	x := diagnosis.Experience{Closures: t.counts(d.faults, day)}
 	d.closures = x.Closures
-	d.happened = happened(d.Here, d.faults)
+	d.happened = happened(d.Here, d.faults, d.Language)
 	for _, h := range d.happened {
 		if x.Factors == nil {
 			x.Factors = map[string]float64{}
@@ -162,7 +162,7 @@ const (
 
 // happened returns what the repairs of earlier visits to the system speak for,
 // in the order in which they were done.
-func happened(h Here, c *fault.Catalogue) []happening {
+func happened(h Here, c *fault.Catalogue, l Language) []happening {
 	var list []happening
 	for _, v := range h.Property.Visits {
 		if v.System != h.Visit.System || v.Visit == h.Visit.Visit {
@@ -176,11 +176,11 @@ func happened(h Here, c *fault.Catalogue) []happening {
 			}
 			days := strconv.Itoa(int(age.Hours() / 24))
 			if _, fault := c.Fault(r.Cause); fault && age <= againFor {
-				list = append(list, happening{r.Cause, againFactor, say("happened-again", "repair", lower(repair.Name.EN), "days", days)})
+				list = append(list, happening{r.Cause, againFactor, l.say("happened-again", "repair", l.lower(l.text(repair.Name)), "days", days)})
 			}
 			for _, id := range repair.Induces {
 				if age <= behindFor {
-					list = append(list, happening{id, behindFactor, say("happened-behind", "repair", lower(repair.Name.EN), "days", days)})
+					list = append(list, happening{id, behindFactor, l.say("happened-behind", "repair", l.lower(l.text(repair.Name)), "days", days)})
 				}
 			}
 		}
@@ -206,11 +206,11 @@ func (d *desk) beside() []string {
 		}
 		for _, id := range c.Faults {
 			if n := d.closures[id]; n >= leastCounted {
-				add(say("learned-counts", "count", closuresText(n), "cause", lower(d.causeName(id))))
+				add(d.say("learned-counts", "count", closuresText(n), "cause", d.lower(d.causeName(id))))
 			}
 			for _, h := range d.happened {
 				if h.fault == id {
-					add(say("happened", "cause", lower(d.causeName(id)), "why", h.why, "factor", closuresText(h.factor)))
+					add(d.say("happened", "cause", d.lower(d.causeName(id)), "why", h.why, "factor", closuresText(h.factor)))
 				}
 			}
 		}

@@ -36,7 +36,7 @@ func readPlateFields(f fault.File) []plateField {
 	}
 	keys := map[string]fault.Key[plateField]{
 		"name":  fault.Required(fault.InWords(func(p *plateField) *string { return &p.name })),
-		"where": fault.Required(fault.InWords(func(p *plateField) *string { return &p.where })),
+		"where": fault.Required(fault.InWords(func(p *plateField) *string { return &p.where.EN })),
 		"on":    fault.Required(fault.IDs(func(p *plateField) *[]string { return &p.on })),
 		"dim":   fault.InWords(func(p *plateField) *string { return (*string)(&p.dim) }),
 		"unit":  fault.InWords(func(p *plateField) *string { return &p.unit }),
@@ -84,7 +84,7 @@ func (p plateField) choices() []Choice {
 // read parses what was typed or chosen.
 func (p plateField) read(text string) (v record.AsRead, kind Kind, problem string) {
 	if p.words == nil {
-		return p.amountField.read(text)
+		return p.amountField.read(English, text)
 	}
 	for _, w := range p.words {
 		if strings.EqualFold(w, clean(text)) {

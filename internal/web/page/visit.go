@@ -22,6 +22,7 @@ type VisitPage struct {
 	Hazards             []string // found here and not over
 	Closed              string   // when and how the visit was closed; empty while it is open
 	Papers              []Link   // note, report, closing
+	Languages           *Languages
 }
 
 // Effect is what the readings of the last form did.
@@ -197,7 +198,8 @@ func (c CheckCard) Mistakes() []Field {
 // CheckPage is one check on its own.
 type CheckPage struct {
 	Shell
-	Card CheckCard
+	Card      CheckCard
+	Languages *Languages
 }
 
 // ChecksPage lists every check.
