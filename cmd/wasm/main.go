@@ -109,9 +109,10 @@ func afterFirst(pages http.Handler, prepare func() error) http.Handler {
 
 // device is this phone: a web.Device.
 type device struct {
-	log    *idblog.Log
-	id     string // in the journal
-	worker string // who works on it
+	log      *idblog.Log
+	id       string // in the journal
+	worker   string // who works on it
+	language string // in which advice is read
 }
 
 // openDevice reads who this phone is, and gives it a name of its own the first
@@ -129,11 +130,16 @@ func openDevice(ctx context.Context, log *idblog.Log, ids *journal.IDSource) (*d
 		}
 	}
 	worker, err := log.Setting(ctx, "worker")
-	return &device{log, id, worker}, err
+	if err != nil {
+		return nil, err
+	}
+	language, err := log.Setting(ctx, "language")
+	return &device{log, id, worker, language}, err
 }
 
 func (d *device) Name() string                             { return d.id }
 func (d *device) Worker() string                           { return d.worker }
+func (d *device) Language() string                         { return d.language }
 func (d *device) Entries(ctx context.Context) (int, error) { return d.log.Entries(ctx) }
 
 // SetWorker keeps who works on this phone.
@@ -142,5 +148,14 @@ func (d *device) SetWorker(ctx context.Context, name string) error {
 		return err
 	}
 	d.worker = name
+	return nil
+}
+
+// SetLanguage keeps in which language advice is read on this phone.
+func (d *device) SetLanguage(ctx context.Context, language string) error {
+	if err := d.log.SetSetting(ctx, "language", language); err != nil {
+		return err
+	}
+	d.language = language
 	return nil
 }

@@ -12,7 +12,8 @@ import (
 )
 
 type diagnoseCommand struct {
-	List bool `help:"Print every check with its points, units and words, every cause and every repair."`
+	Lang string `enum:"en,es" default:"en" help:"Language of the answers: en or es. A case may ask for its own."`
+	List bool   `help:"Print every check with its points, units and words, every cause and every repair."`
 }
 
 // Run reads one case or an array of them and writes the same shape of answers.
@@ -28,7 +29,8 @@ func (c diagnoseCommand) Run(ctx context.Context, env Env) error {
 	if err != nil {
 		return fmt.Errorf("read standard input: %w", err)
 	}
-	out, good := ask(ctx, service, bytes.TrimSpace(doc))
+	language, _ := visit.ParseLanguage(c.Lang) // one of the two
+	out, good := ask(visit.WithLanguage(ctx, language), service, bytes.TrimSpace(doc))
 	if err := printJSON(env.Stdout, out); err != nil {
 		return err
 	}

@@ -145,7 +145,7 @@ func (w *listing) addRepairs() {
 		needs := w.needs(r.Needs, nil)
 		w.repairs = append(w.repairs, Repair{ID: r.ID, Minutes: learnedOr(w.experience.RepairMinutes, r.ID, r.Minutes), WrongMinutes: r.Wrong, Fix: math.Min(r.Fix, surelyFixes),
 			Safety: safetyClass(r.Safety), Licence: w.licence(r.Licence, r.Needs), Needs: needs,
-			Invasive: r.Invasive != "", Charge: r.Charge, AskWhy: r.Why != "", Induces: r.Induces})
+			Invasive: r.Invasive != "", Charge: r.Charge, AskWhy: r.Why.EN != "", Induces: r.Induces})
 	}
 }
 

@@ -126,7 +126,7 @@ func pointOf(c *fieldtest.Check, p *fieldtest.Point, d Demand) Point {
 
 // Severity returns the severity quantile of the first fault.
 func (w *plantWorld) Severity(h, n int) float64 {
-	if len(w.faults[h]) == 0 || w.faults[h][0].SeverityText == "" {
+	if len(w.faults[h]) == 0 || w.faults[h][0].SeverityText.EN == "" {
 		return math.NaN()
 	}
 	return severityDraw(w.faults[h][0].ID, n)

@@ -3,6 +3,8 @@ package fault
 import (
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"rung/internal/plant"
 	"rung/internal/source"
@@ -35,7 +37,7 @@ type Fault struct {
 	InHeat map[string]float64
 	// SeverityText says what the number of Severity means; empty for a fault
 	// that is there or not.
-	SeverityText string
+	SeverityText Text
 	Effects      []Effect
 	Charge       bool // a matter of the amount of refrigerant
 	// Duty is the share of the time in which the fault acts, if it comes and goes; 0 means always.
@@ -64,8 +66,8 @@ type Repair struct {
 	Safety   string   // safety class of the checks: s0 to s6
 	Needs    []string // set-up states of the checks that it needs
 	Cautions []string // ids of cautions of the checks
-	Note     string   // shown with the repair
-	Why      string   // what to ask about the part that failed
+	Note     Text     // shown with the repair; may be empty
+	Why      Text     // what to ask about the part that failed
 	Proof    []string // ids of the checks that prove it
 	Induces  []string // ids of the faults that are left behind where it is done without care
 }
@@ -93,7 +95,7 @@ type Pair struct {
 	// it about: ice is thawed, a hot compressor cooled, before anything else can be done.
 	Either bool
 	Rate   float64 // chance of the second, given the first
-	Why    string
+	Why    Text
 }
 
 // LeftOut is a fault of the trade that this machine cannot have.
@@ -151,8 +153,9 @@ func (c *Catalogue) Name(id string) (Text, bool) {
 // Inner returns a name as it stands within a sentence. One that begins with an
 // abbreviation keeps its capitals.
 func Inner(name string) string {
-	if len(name) > 1 && name[1] >= 'a' && name[1] <= 'z' {
-		return strings.ToLower(name[:1]) + name[1:]
+	first, size := utf8.DecodeRuneInString(name)
+	if second, _ := utf8.DecodeRuneInString(name[size:]); unicode.IsLower(second) {
+		return string(unicode.ToLower(first)) + name[size:]
 	}
 	return name
 }

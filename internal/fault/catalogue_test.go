@@ -302,7 +302,7 @@ func TestFaultIsOfOneKind(t *testing.T) {
 		"heat shares of cooling": change("no-primary-power", func(f *Fault) { f.InHeat = map[string]float64{"frozen": 0.1} }),
 		"heat shares above one":  change("no-primary-power", func(f *Fault) { f.InHeat["not-heating"] = 0.9 }),
 		"heat shares twice":      change("igniter-cracked", func(f *Fault) { f.InHeat = map[string]float64{"not-heating": 0.01} }),
-		"wiring with severity":   change("igniter-cracked", func(f *Fault) { f.SeverityText = "ohms" }),
+		"wiring with severity":   change("igniter-cracked", func(f *Fault) { f.SeverityText.EN = "ohms" }),
 		"wiring with a plant":    change("igniter-cracked", func(f *Fault) { f.When = []plant.Equipment{plant.HasTXV} }),
 	} {
 		if err == nil {

@@ -61,7 +61,7 @@ func (c *Catalogue) checkFaults() error {
 		if kinds := count(f.Healthy, f.Wiring, len(f.Effects) > 0); kinds != 1 {
 			errs = append(errs, fmt.Errorf("fault %s: it has effects, or it is of the wiring, or it is healthy", f.ID))
 		}
-		if f.Wiring && (f.SeverityText != "" || len(f.When) > 0 || len(f.Unless) > 0) {
+		if f.Wiring && (f.SeverityText.EN != "" || len(f.When) > 0 || len(f.Unless) > 0) {
 			errs = append(errs, fmt.Errorf("fault %s: severity and equipment are of the plant, and it is of the wiring", f.ID))
 		}
 	}

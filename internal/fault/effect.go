@@ -126,7 +126,7 @@ func (f *Fault) Apply(ps *plant.Params, u float64) error {
 // and its dimension: the value of the first effect that acts there. ok is
 // false for a fault that is there or not.
 func (f *Fault) Severity(u float64) (value float64, dim quantity.Dimension, ok bool) {
-	if f.SeverityText == "" {
+	if f.SeverityText.EN == "" {
 		return 0, quantity.DimNone, false
 	}
 	for i := range f.Effects {

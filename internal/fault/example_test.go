@@ -28,7 +28,7 @@ func ExampleFault_Apply() {
 	left, _, _ := weak.Severity(0.5)
 	herm := plant.MustParam("run-capacitor/herm-capacitance")
 	fmt.Println(weak.Text.EN)
-	fmt.Printf("%s %.0f %%, %.1f µF\n", weak.SeverityText, 100*left, 1e6*params.At(herm))
+	fmt.Printf("%s %.0f %%, %.1f µF\n", weak.SeverityText.EN, 100*left, 1e6*params.At(herm))
 	// Output:
 	// The capacitor section that serves the compressor has lost part of its capacitance.
 	// capacitance left 70 %, 31.5 µF

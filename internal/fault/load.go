@@ -140,12 +140,13 @@ func (l *loader) faultKeys() map[string]Key[Fault] {
 			f.InHeat = map[string]float64{}
 			return setShares(f.InHeat, s)
 		}},
-		"severity": InWords(func(f *Fault) *string { return &f.SeverityText }),
-		"effect":   {Set: addEffect, Repeat: true},
-		"charge":   Flag(func(f *Fault) *bool { return &f.Charge }),
-		"duty":     Number(func(f *Fault) *float64 { return &f.Duty }, 0.05, 1),
-		"healthy":  Flag(func(f *Fault) *bool { return &f.Healthy }),
-		"wiring":   Flag(func(f *Fault) *bool { return &f.Wiring }),
+		"severity":    InWords(func(f *Fault) *string { return &f.SeverityText.EN }),
+		"severity.es": InWords(func(f *Fault) *string { return &f.SeverityText.ES }),
+		"effect":      {Set: addEffect, Repeat: true},
+		"charge":      Flag(func(f *Fault) *bool { return &f.Charge }),
+		"duty":        Number(func(f *Fault) *float64 { return &f.Duty }, 0.05, 1),
+		"healthy":     Flag(func(f *Fault) *bool { return &f.Healthy }),
+		"wiring":      Flag(func(f *Fault) *bool { return &f.Wiring }),
 	}
 }
 
@@ -162,8 +163,10 @@ var repairKeys = map[string]Key[Repair]{
 	"safety":   Required(InWords(func(r *Repair) *string { return &r.Safety })),
 	"needs":    IDs(func(r *Repair) *[]string { return &r.Needs }),
 	"caution":  IDs(func(r *Repair) *[]string { return &r.Cautions }),
-	"note":     InWords(func(r *Repair) *string { return &r.Note }),
-	"why":      Required(InWords(func(r *Repair) *string { return &r.Why })),
+	"note":     InWords(func(r *Repair) *string { return &r.Note.EN }),
+	"note.es":  InWords(func(r *Repair) *string { return &r.Note.ES }),
+	"why":      Required(InWords(func(r *Repair) *string { return &r.Why.EN })),
+	"why.es":   InWords(func(r *Repair) *string { return &r.Why.ES }),
 	"proof":    Required(IDs(func(r *Repair) *[]string { return &r.Proof })),
 	"induces":  IDs(func(r *Repair) *[]string { return &r.Induces }),
 }
@@ -191,7 +194,8 @@ var pairKeys = map[string]Key[Pair]{
 	"together": Flag(func(p *Pair) *bool { return &p.Together }),
 	"either":   Flag(func(p *Pair) *bool { return &p.Either }),
 	"rate":     Required(Number(func(p *Pair) *float64 { return &p.Rate }, 1e-4, 1)),
-	"why":      Required(InWords(func(p *Pair) *string { return &p.Why })),
+	"why":      Required(InWords(func(p *Pair) *string { return &p.Why.EN })),
+	"why.es":   InWords(func(p *Pair) *string { return &p.Why.ES }),
 }
 
 var leftOutKeys = map[string]Key[LeftOut]{

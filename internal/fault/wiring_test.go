@@ -116,8 +116,8 @@ func TestNoRepairDefeatsASafety(t *testing.T) {
 			t.Errorf("no repair %s", id)
 			continue
 		}
-		if !strings.Contains(strings.ToLower(r.Note), "bridged") || r.Why == "" {
-			t.Errorf("%s: note %q, why %q: nothing forbids to bridge it, or asks why it opened", id, r.Note, r.Why)
+		if !strings.Contains(strings.ToLower(r.Note.EN), "bridged") || r.Why.EN == "" {
+			t.Errorf("%s: note %q, why %q: nothing forbids to bridge it, or asks why it opened", id, r.Note.EN, r.Why.EN)
 		}
 	}
 	for _, id := range []string{"igniter-cracked", "limit-failed", "rollout-open", "pressure-switch-open", "lwco-tripped", "aquastat-limit-open"} {

@@ -24,9 +24,9 @@ const (
 type Check struct {
 	ID         string
 	Name       fault.Text
-	Measures   string
-	Where      string
-	Instrument string
+	Measures   fault.Text
+	Where      fault.Text
+	Instrument fault.Text // "none" where nothing is needed
 	// Minutes is the time of the check itself, without the states it needs.
 	Minutes float64
 	// PerPoint says that each point costs Minutes by itself.
@@ -43,7 +43,7 @@ type Check struct {
 
 // Step is one sentence of how, with the cautions shown at it.
 type Step struct {
-	Text     string
+	Text     fault.Text
 	Cautions []string
 }
 
@@ -74,9 +74,9 @@ type Point struct {
 	Settle    float64 // minutes of running before it counts
 	Subsystem string
 	Meter     Meter
-	Beyond    string // what to tell when a reading cannot be real
-	Reads     string // kind and arguments, as in the data; empty where only described systems have the point
-	Wiring    string // how it is read on a described system, as in the data; empty if on none
+	Beyond    fault.Text // what to tell when a reading cannot be real
+	Reads     string     // kind and arguments, as in the data; empty where only described systems have the point
+	Wiring    string     // how it is read on a described system, as in the data; empty if on none
 	// WiringDemands are the demands at which it is read there.
 	WiringDemands []plant.Demand
 
@@ -151,12 +151,12 @@ type ImpossibleError struct {
 	Check, Point string
 	Range        quantity.RangeError // in SI
 	Dim          quantity.Dimension
-	Unit         string // trade unit of the point
-	Advice       string // what it means and what to do
+	Unit         string     // trade unit of the point
+	Advice       fault.Text // what it means and what to do
 }
 
 func (e *ImpossibleError) Error() string {
-	return e.Check + " " + e.Point + ": " + e.Range.Error() + ": " + e.Advice
+	return e.Check + " " + e.Point + ": " + e.Range.Error() + ": " + e.Advice.EN
 }
 
 // Unwrap returns the range.
@@ -181,7 +181,7 @@ type Setup struct {
 	Excludes      []string
 	Licence       string
 	Cautions      []string
-	Step          string
+	Step          fault.Text
 }
 
 // Caution is a warning shown at a step.

@@ -139,7 +139,7 @@ func TestSafetyOfChecks(t *testing.T) {
 	}
 	for _, k := range c.Checks {
 		dead := has(k.Needs, "outdoor-power-off") || has(k.Needs, "indoor-power-off") || has(k.Needs, "boiler-power-off")
-		if strings.Contains(k.Instrument, "ohmmeter") && k.Power == PowerOff && !dead {
+		if strings.Contains(k.Instrument.EN, "ohmmeter") && k.Power == PowerOff && !dead {
 			t.Errorf("%s: ohms without a circuit proven dead", k.ID)
 		}
 		if k.Power == PowerOn && dead {
@@ -197,7 +197,7 @@ func TestCredible(t *testing.T) {
 		var ie *ImpossibleError
 		var re *quantity.RangeError
 		err := k.Credible(p, v)
-		if !errors.As(err, &ie) || ie.Advice == "" || ie.Unit != "V" || !errors.As(err, &re) {
+		if !errors.As(err, &ie) || ie.Advice.EN == "" || ie.Unit != "V" || !errors.As(err, &re) {
 			t.Errorf("%g V at the coil: %v, want an ImpossibleError with advice", v, err)
 		}
 	}
@@ -278,6 +278,9 @@ func TestLoadErrors(t *testing.T) {
 		{safetyText + strings.Replace(checkText, "power: on", "power: maybe", 1) + pointText, "on, off or either"},
 		{safetyText + strings.Replace(checkText, "step: s", "caution: luck\nstep: s", 1) + pointText, "no caution"},
 		{safetyText + "omen x\nname: n\n", "unknown kind of block"},
+		{safetyText + strings.Replace(checkText, "step: s", "step.es: p\nstep: s", 1) + pointText, "stands beside no step"},
+		{safetyText + strings.Replace(checkText, "step: s", "step: s\nstep.es: p\nstep.es: p", 1) + pointText, "stands beside no step"},
+		{safetyText + strings.Replace(checkText, "step: s", "step: s\nstep.es: p\nstep: s", 1) + pointText, "some are not"},
 	} {
 		if _, err := loadText(row.text); err == nil || !strings.Contains(err.Error(), row.want) {
 			t.Errorf("load %q...: %v, want %q", row.text[:20], err, row.want)

@@ -100,21 +100,25 @@ func decode[T any](f fault.File, b fault.Block, keys map[string]fault.Key[T], li
 }
 
 var checkKeys = map[string]fault.Key[Check]{
-	"name":       fault.Required(fault.InWords(func(c *Check) *string { return &c.Name.EN })),
-	"name.es":    fault.InWords(func(c *Check) *string { return &c.Name.ES }),
-	"measures":   fault.Required(fault.InWords(func(c *Check) *string { return &c.Measures })),
-	"where":      fault.Required(fault.InWords(func(c *Check) *string { return &c.Where })),
-	"instrument": fault.Required(fault.InWords(func(c *Check) *string { return &c.Instrument })),
-	"minutes":    fault.Required(fault.Number(func(c *Check) *float64 { return &c.Minutes }, 0.5, 120)),
-	"per-point":  fault.Flag(func(c *Check) *bool { return &c.PerPoint }),
-	"power":      {Set: setPower, Must: true},
-	"needs":      fault.IDs(func(c *Check) *[]string { return &c.Needs }),
-	"without":    fault.IDs(func(c *Check) *[]string { return &c.Without }),
-	"safety":     fault.Required(fault.InWords(func(c *Check) *string { return &c.Safety })),
-	"licence":    fault.InWords(func(c *Check) *string { return &c.Licence }),
-	"subsystem":  fault.Required(fault.InWords(func(c *Check) *string { return &c.Subsystem })),
-	"caution":    {Set: addCaution, Repeat: true},
-	"step":       {Set: addStep, Must: true, Repeat: true},
+	"name":          fault.Required(fault.InWords(func(c *Check) *string { return &c.Name.EN })),
+	"name.es":       fault.InWords(func(c *Check) *string { return &c.Name.ES }),
+	"measures":      fault.Required(fault.InWords(func(c *Check) *string { return &c.Measures.EN })),
+	"measures.es":   fault.InWords(func(c *Check) *string { return &c.Measures.ES }),
+	"where":         fault.Required(fault.InWords(func(c *Check) *string { return &c.Where.EN })),
+	"where.es":      fault.InWords(func(c *Check) *string { return &c.Where.ES }),
+	"instrument":    fault.Required(fault.InWords(func(c *Check) *string { return &c.Instrument.EN })),
+	"instrument.es": fault.InWords(func(c *Check) *string { return &c.Instrument.ES }),
+	"minutes":       fault.Required(fault.Number(func(c *Check) *float64 { return &c.Minutes }, 0.5, 120)),
+	"per-point":     fault.Flag(func(c *Check) *bool { return &c.PerPoint }),
+	"power":         {Set: setPower, Must: true},
+	"needs":         fault.IDs(func(c *Check) *[]string { return &c.Needs }),
+	"without":       fault.IDs(func(c *Check) *[]string { return &c.Without }),
+	"safety":        fault.Required(fault.InWords(func(c *Check) *string { return &c.Safety })),
+	"licence":       fault.InWords(func(c *Check) *string { return &c.Licence }),
+	"subsystem":     fault.Required(fault.InWords(func(c *Check) *string { return &c.Subsystem })),
+	"caution":       {Set: addCaution, Repeat: true},
+	"step":          {Set: addStep, Must: true, Repeat: true},
+	"step.es":       {Set: addStepES, Repeat: true},
 }
 
 func setPower(c *Check, s string) error {
@@ -128,7 +132,7 @@ func setPower(c *Check, s string) error {
 
 // addCaution opens a step that addStep fills in: the caution stands before it.
 func addCaution(c *Check, s string) error {
-	if n := len(c.Steps); n == 0 || c.Steps[n-1].Text != "" {
+	if n := len(c.Steps); n == 0 || c.Steps[n-1].Text.EN != "" {
 		c.Steps = append(c.Steps, Step{})
 	}
 	last := &c.Steps[len(c.Steps)-1]
@@ -137,10 +141,20 @@ func addCaution(c *Check, s string) error {
 }
 
 func addStep(c *Check, s string) error {
-	if n := len(c.Steps); n == 0 || c.Steps[n-1].Text != "" {
+	if n := len(c.Steps); n == 0 || c.Steps[n-1].Text.EN != "" {
 		c.Steps = append(c.Steps, Step{})
 	}
-	c.Steps[len(c.Steps)-1].Text = s
+	c.Steps[len(c.Steps)-1].Text.EN = s
+	return nil
+}
+
+// addStepES reads the Spanish of the step above it.
+func addStepES(c *Check, s string) error {
+	n := len(c.Steps)
+	if n == 0 || c.Steps[n-1].Text.EN == "" || c.Steps[n-1].Text.ES != "" {
+		return errors.New("stands beside no step")
+	}
+	c.Steps[n-1].Text.ES = s
 	return nil
 }
 
@@ -164,7 +178,8 @@ var pointKeys = map[string]fault.Key[Point]{
 	"discrepancy": {Set: setDiscrepancy},
 	"range":       {Set: setRange},
 	"open-at-top": fault.Flag(func(p *Point) *bool { return &p.Meter.OpenAtTop }),
-	"beyond":      fault.InWords(func(p *Point) *string { return &p.Beyond }),
+	"beyond":      fault.InWords(func(p *Point) *string { return &p.Beyond.EN }),
+	"beyond.es":   fault.InWords(func(p *Point) *string { return &p.Beyond.ES }),
 	"reads":       {Set: setReads},
 	"wiring":      {Set: setWiring},
 	"wired-at":    {Set: setWiringDemands},
@@ -244,7 +259,7 @@ func (p *Point) complete() error {
 		return errors.New("graded: want the words of the point, in order")
 	case len(p.Words) > 0:
 		return nil
-	case p.Dim == quantity.DimNone || p.Unit == "" || p.Beyond == "":
+	case p.Dim == quantity.DimNone || p.Unit == "" || p.Beyond.EN == "":
 		return errors.New("a meter needs dim, unit and beyond")
 	case m.Accuracy+m.AccuracyRatio == 0 || m.Resolution == 0 || m.Discrepancy+m.DiscrepancyRatio == 0 || m.Low == m.High:
 		return errors.New("a meter needs accuracy, resolution, discrepancy and range")
@@ -265,7 +280,8 @@ var setupKeys = map[string]fault.Key[Setup]{
 	"excludes": fault.IDs(func(s *Setup) *[]string { return &s.Excludes }),
 	"licence":  fault.InWords(func(s *Setup) *string { return &s.Licence }),
 	"caution":  fault.IDs(func(s *Setup) *[]string { return &s.Cautions }),
-	"step":     fault.Required(fault.InWords(func(s *Setup) *string { return &s.Step })),
+	"step":     fault.Required(fault.InWords(func(s *Setup) *string { return &s.Step.EN })),
+	"step.es":  fault.InWords(func(s *Setup) *string { return &s.Step.ES }),
 }
 
 var cautionKeys = map[string]fault.Key[Caution]{
@@ -305,7 +321,8 @@ func (c *Catalogue) check() error {
 		}
 		cautions := 0
 		for _, s := range k.Steps {
-			miss(s.Text != "", "check %s: a caution without its step", k.ID)
+			miss(s.Text.EN != "", "check %s: a caution without its step", k.ID)
+			miss((s.Text.ES == "") == (k.Steps[0].Text.ES == ""), "check %s: some of its steps are in Spanish, some are not", k.ID)
 			for _, id := range s.Cautions {
 				_, ok := c.Caution(id)
 				miss(ok, "check %s: no caution %q", k.ID, id)

@@ -322,7 +322,7 @@ var matrix = map[string]string{
 	"GET /office/held": "o", "POST /office/held": "o",
 
 	"POST /learned/aside": "o", "POST /learned/again": "o", "POST /learned/share": "o",
-	"POST /phone/worker": "omafp", "POST /properties": "omafp", "POST /properties/{property}/edit": "omafp", "POST /properties/{property}/systems": "omafp", "POST /properties/{property}/tasks": "omafp",
+	"POST /language": "omafp", "POST /phone/worker": "omafp", "POST /properties": "omafp", "POST /properties/{property}/edit": "omafp", "POST /properties/{property}/systems": "omafp", "POST /properties/{property}/tasks": "omafp",
 	"POST /systems/{system}/units": "omafp", "POST /systems/{system}/visits": "omafp", "POST /visits/{visit}/tasks": "omafp", "POST /api/calc/{calculator}": "omafp",
 	"POST /units/{unit}/nameplate": "omap", "POST /properties/{property}/chain/withdraw": "omap", "POST /systems/{system}/chain/{link}": "omap",
 	"POST /visits/{visit}/surroundings": "omap", "POST /visits/{visit}/hazards": "omap", "POST /visits/{visit}/readings": "omap", "POST /visits/{visit}/refusals": "omap",

@@ -60,7 +60,11 @@ func (p *pocket) Do(ctx context.Context, method, path string, body []byte) (int,
 }
 
 // Name and what follows implement web.Device.
-func (p *pocket) Name() string   { return p.name }
+func (p *pocket) Name() string     { return p.name }
+func (p *pocket) Language() string { return "" }
+
+func (p *pocket) SetLanguage(context.Context, string) error { return nil }
+
 func (p *pocket) Worker() string { return p.worker }
 func (p *pocket) SetWorker(_ context.Context, name string) error {
 	p.worker = name

@@ -60,6 +60,7 @@ var Rules = map[string]Rule{
 	"GET /api/":  shop,
 	"POST /api/": shop,
 
+	"POST /language":                             shop,
 	"POST /phone/worker":                         shop,
 	"POST /properties":                           shop,
 	"POST /properties/{property}/edit":           shop,

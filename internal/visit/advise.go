@@ -19,7 +19,7 @@ func (s *Service) Advise(ctx context.Context, visit record.VisitID) (Advice, err
 	if err != nil {
 		return Advice{}, err
 	}
-	d, err := s.desk(ctx, here)
+	d, err := s.desk(ctx, here, LanguageOf(ctx))
 	if err == nil {
 		err = d.blind
 	}
@@ -46,7 +46,7 @@ func (d *desk) inWords() (Advice, error) {
 		a.Next = append(a.Next, card)
 	}
 	if p := d.advice.UnlistedTotal; p >= 0.01 && len(d.advice.Unlisted) > 0 { // practice: below that it is not worth a line
-		a.Unlisted = say("unlisted", "odds", inHundred(p), "cause", lower(d.causeName(diagnosis.UnlistedID(d.advice.Unlisted[0].Subsystem))))
+		a.Unlisted = d.say("unlisted", "odds", d.inHundred(p), "cause", d.lower(d.causeName(diagnosis.UnlistedID(d.advice.Unlisted[0].Subsystem))))
 	}
 	if g := d.advice.Charge; g.Matters && !g.Open {
 		a.NotJudged = d.notJudged()
@@ -66,7 +66,7 @@ func (d *desk) inWords() (Advice, error) {
 	if a.Effect, a.EffectDetail, err = d.effect(); err != nil {
 		return Advice{}, err
 	}
-	a.Warnings = append(a.Warnings, a.EffectDetail.truths()...)
+	a.Warnings = append(a.Warnings, d.truths(a.EffectDetail)...)
 	return a, nil
 }
 
@@ -89,23 +89,23 @@ func (d *desk) verdict(a Advice) (heading, why, cost string) {
 	if len(d.advice.Causes) > 0 {
 		lead = d.advice.Causes[0]
 	}
-	cause, odds := d.causeName(lead.ID), inHundred(lead.Probability)
+	cause, odds := d.causeName(lead.ID), d.inHundred(lead.Probability)
 	if d.c.Stopped() {
-		return say("stopped-heading", "hazard", andList(d.hazardNames())), say("stopped-why", "do", d.hazardDo()), ""
+		return d.say("stopped-heading", "hazard", d.andList(d.hazardNames())), d.say("stopped-why", "do", d.hazardDo()), ""
 	}
 	switch d.advice.Verdict {
 	case diagnosis.VerdictRepair:
-		heading = say("repair-heading", "repair", lower(a.Repair.Name))
-		why = say("repair-why", "cause", cause, "odds", odds, "cure", inHundred(d.advice.Repair.Cure))
+		heading = d.say("repair-heading", "repair", d.lower(a.Repair.Name))
+		why = d.say("repair-why", "cause", cause, "odds", odds, "cure", d.inHundred(d.advice.Repair.Cure))
 	case diagnosis.VerdictCured:
-		heading, why = say("cured-heading"), say("cured-why", "cure", inHundred(d.advice.Cured))
+		heading, why = d.say("cured-heading"), d.say("cured-why", "cure", d.inHundred(d.advice.Cured))
 	case diagnosis.VerdictNothingFound:
-		return say("nothing-found-heading"), say("nothing-found-why", "odds", inHundred(d.advice.Cured)), ""
+		return d.say("nothing-found-heading"), d.say("nothing-found-why", "odds", d.inHundred(d.advice.Cured)), ""
 	case diagnosis.VerdictEscalate:
 		if a.NotJudged != nil && a.Repair != nil && slices.Contains(d.advice.Repair.Held, diagnosis.HeldCharge) {
-			return say("charge-first-heading"), say("charge-first-why", "cause", cause, "odds", odds, "task", a.NotJudged.Task), ""
+			return d.say("charge-first-heading"), d.say("charge-first-why", "cause", cause, "odds", odds, "task", a.NotJudged.Task), ""
 		}
-		return say("escalate-heading"), say("escalate-why"), ""
+		return d.say("escalate-heading"), d.say("escalate-why"), ""
 	default:
 		heading, why = d.onward(a, cause, odds, lead.Probability)
 	}
@@ -115,13 +115,13 @@ func (d *desk) verdict(a Advice) (heading, why, cost string) {
 // onward returns heading and reason where the thing to do is to check on.
 func (d *desk) onward(a Advice, cause, odds string, p float64) (heading, why string) {
 	if len(a.Next) == 0 {
-		return say("no-check-heading"), say("no-check-why", "cause", cause, "odds", odds)
+		return d.say("no-check-heading"), d.say("no-check-why", "cause", cause, "odds", odds)
 	}
-	why = say("check-why", "cause", cause, "odds", odds)
+	why = d.say("check-why", "cause", cause, "odds", odds)
 	if p < 0.5 { // practice: less than even odds is no lead
-		why = say("check-why-open", "cause", lower(cause), "odds", odds)
+		why = d.say("check-why-open", "cause", d.lower(cause), "odds", odds)
 	}
-	return say("check-heading", "check", lower(a.Next[0].Name)), why
+	return d.say("check-heading", "check", d.lower(a.Next[0].Name)), why
 }
 
 // cost compares repairing now with one more check.
@@ -131,13 +131,13 @@ func (d *desk) cost() string {
 	case d.advice.Repair == nil || !(stop.RepairNow > 0):
 		return ""
 	case len(d.advice.Next) == 0 || !(stop.OneMore > 0):
-		return say("repair-cost", "repair", inMinutes(stop.RepairNow))
+		return d.say("repair-cost", "repair", d.inMinutes(stop.RepairNow))
 	}
-	if inHundred(stop.Certainty) == inHundred(stop.Raised) {
-		return say("one-more-sure", "repair", inMinutes(stop.RepairNow), "check", inMinutes(stop.OneMore))
+	if d.inHundred(stop.Certainty) == d.inHundred(stop.Raised) {
+		return d.say("one-more-sure", "repair", d.inMinutes(stop.RepairNow), "check", d.inMinutes(stop.OneMore))
 	}
-	return say("one-more", "now", inHundred(stop.Certainty), "then", inHundred(stop.Raised),
-		"repair", inMinutes(stop.RepairNow), "check", inMinutes(stop.OneMore))
+	return d.say("one-more", "now", d.inHundred(stop.Certainty), "then", d.inHundred(stop.Raised),
+		"repair", d.inMinutes(stop.RepairNow), "check", d.inMinutes(stop.OneMore))
 }
 
 // hint says why the odds should not be trusted yet.
@@ -145,11 +145,11 @@ func (d *desk) hint() string {
 	list := d.taken
 	switch n := len(d.c.Readings); {
 	case d.repaired():
-		list = append([]string{say("cured-hint")}, list...)
+		list = append([]string{d.say("cured-hint")}, list...)
 	case n == 0:
-		list = append([]string{say("no-readings")}, list...)
+		list = append([]string{d.say("no-readings")}, list...)
 	case n == 1:
-		list = append([]string{say("few-readings")}, list...)
+		list = append([]string{d.say("few-readings")}, list...)
 	}
 	return strings.Join(list, " ")
 }
@@ -161,7 +161,7 @@ func (d *desk) standing() []CauseLine {
 		if c.Probability < stands {
 			break
 		}
-		line := CauseLine{ID: c.ID, Name: d.causeName(c.ID), Probability: c.Probability, Odds: inHundred(c.Probability), Detail: d.causeText(c.ID), Severity: d.severity(c)}
+		line := CauseLine{ID: c.ID, Name: d.causeName(c.ID), Probability: c.Probability, Odds: d.inHundred(c.Probability), Detail: d.causeText(c.ID), Severity: d.severity(c)}
 		if len(c.Repairs) > 0 {
 			line.RepairID, line.Repair = c.Repairs[0], d.repairNamesOf(c)
 		}
@@ -208,11 +208,11 @@ func (d *desk) reasons() []string {
 		if w.Strength == diagnosis.Hardly {
 			continue
 		}
-		list = append(list, say("reason-for", "point", d.pointName(w.Ref), "reading", d.shown(w.Reading),
-			"strength", string(w.Strength), "rival", lower(d.causeName(w.Rival))))
+		list = append(list, d.say("reason-for", "point", d.pointName(w.Ref), "reading", d.shown(w.Reading),
+			"strength", d.phrase("strength-"+string(w.Strength)), "rival", d.lower(d.causeName(w.Rival))))
 	}
 	if w := d.advice.Against; w != nil && w.Strength != diagnosis.Hardly {
-		list = append(list, say("reason-against", "point", d.pointName(w.Ref), "reading", d.shown(w.Reading), "strength", string(w.Strength)))
+		list = append(list, d.say("reason-against", "point", d.pointName(w.Ref), "reading", d.shown(w.Reading), "strength", d.phrase("strength-"+string(w.Strength))))
 	}
 	return list
 }
@@ -220,12 +220,12 @@ func (d *desk) reasons() []string {
 // notJudged says why the charge is not judged, and what to do about it.
 func (d *desk) notJudged() *NotJudged {
 	g := d.advice.Charge
-	n := &NotJudged{IDs: g.Reasons, ReturnAbove: g.ReturnAbove, Task: say("charge-mend")}
+	n := &NotJudged{IDs: g.Reasons, ReturnAbove: g.ReturnAbove, Task: d.say("charge-mend")}
 	for _, r := range g.Reasons {
-		n.Reasons = append(n.Reasons, say("charge-"+string(r), "outdoor", fahrenheit(d.situation.Surroundings.Outdoor), "limit", fahrenheit(g.OutdoorLimit)))
+		n.Reasons = append(n.Reasons, d.say("charge-"+string(r), "outdoor", fahrenheit(d.situation.Surroundings.Outdoor), "limit", fahrenheit(g.OutdoorLimit)))
 	}
 	if g.ReturnAbove > 0 {
-		n.Task = say("charge-return", "limit", fahrenheit(g.ReturnAbove))
+		n.Task = d.say("charge-return", "limit", fahrenheit(g.ReturnAbove))
 	}
 	return n
 }
@@ -233,25 +233,25 @@ func (d *desk) notJudged() *NotJudged {
 // warning says a warning of the engine.
 func (d *desk) warning(w diagnosis.Warning) string {
 	pairs := []string{
-		"point", d.pointName(w.Ref), "reading", d.shown(w.Reading), "cause", lower(d.causeName(w.Cause)),
+		"point", d.pointName(w.Ref), "reading", d.shown(w.Reading), "cause", d.lower(d.causeName(w.Cause)),
 		"value", strings.TrimSuffix(fmt.Sprintf("%.1f", w.Value), ".0"), "detail", w.Detail,
 	}
 	switch w.Kind {
 	case diagnosis.WarnContradiction:
-		return say("contradiction-"+w.Detail, pairs...)
+		return d.say("contradiction-"+w.Detail, pairs...)
 	case diagnosis.WarnUnlisted: // its cause is a subsystem
-		pairs = append([]string{"cause", lower(d.causeName(diagnosis.UnlistedID(w.Cause)))}, pairs...)
+		pairs = append([]string{"cause", d.lower(d.causeName(diagnosis.UnlistedID(w.Cause)))}, pairs...)
 	case diagnosis.WarnHazard:
 		for _, a := range answers()["hazard"] {
 			if a.id == w.Detail {
-				pairs = append(pairs, "hazard", a.name.EN, "do", a.do.EN)
+				pairs = append(pairs, "hazard", d.text(a.name), "do", d.text(a.do))
 			}
 		}
 	case diagnosis.WarnAskWhy:
 		if f, known := d.faults.Fault(w.Cause); known {
 			repair, _ := d.faults.Repair(f.Repair)
-			pairs = append(pairs, "why", repair.Why)
+			pairs = append(pairs, "why", d.text(repair.Why))
 		}
 	}
-	return say("warn-"+string(w.Kind), pairs...)
+	return d.say("warn-"+string(w.Kind), pairs...)
 }

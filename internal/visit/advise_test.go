@@ -79,7 +79,7 @@ func TestEverythingCanBeSaid(t *testing.T) {
 		}
 	}
 	for _, hazard := range constants(t, "Hazard") {
-		if choice("hazard", hazard).Name == hazard {
+		if English.choice("hazard", hazard).Name == hazard {
 			t.Errorf("hazard %s has no name", hazard)
 		}
 	}
@@ -257,8 +257,8 @@ func TestNoAdvice(t *testing.T) {
 
 func TestInHundred(t *testing.T) {
 	for p, want := range map[float64]string{0: "under 1 in 100", 0.004: "under 1 in 100", 0.006: "1 in 100", 0.5: "50 in 100", 0.994: "99 in 100", 0.996: "over 99 in 100", 1: "over 99 in 100"} {
-		if got := inHundred(p); got != want {
-			t.Errorf("inHundred(%v) = %s, want %s", p, got, want)
+		if got := English.inHundred(p); got != want {
+			t.Errorf("English.inHundred(%v) = %s, want %s", p, got, want)
 		}
 	}
 }
@@ -274,8 +274,8 @@ func TestBetween(t *testing.T) {
 		{4.9e-6, 4.9e-6, 0.1e-6, "4.9 µF"},
 		{140e-6, 160e-6, 1e-6, "140 to 160 µF"},
 	} {
-		if got := between(c.low, c.high, "capacitance", "µF", c.step, standardAir); got != c.want {
-			t.Errorf("between(%v, %v, %v) = %s, want %s", c.low, c.high, c.step, got, c.want)
+		if got := English.between(c.low, c.high, "capacitance", "µF", c.step, standardAir); got != c.want {
+			t.Errorf("English.between(%v, %v, %v) = %s, want %s", c.low, c.high, c.step, got, c.want)
 		}
 	}
 }

@@ -84,7 +84,7 @@ func TestTakenOtherwise(t *testing.T) {
 	s := newShop(t)
 	v, u := s.call()
 	s.ok(s.RecordPlate(t.Context(), s.by(), u, map[string]string{"rated-load-amps": "32", "nominal-cooling": "5 ton"}))
-	if d := s.lay(must(s.Visit(t.Context(), v))(t)); d.possible() != nil || d.plate.MaxProtection < d.plate.RatedLoadAmps {
+	if d := s.lay(must(s.Visit(t.Context(), v))(t), English); d.possible() != nil || d.plate.MaxProtection < d.plate.RatedLoadAmps {
 		t.Errorf("an RLA of 32 A: %v, breaker of %g A", d.possible(), float64(d.plate.MaxProtection))
 	}
 	a := agree(plant.Nameplate{Airflow: quantity.VolumeFlow(mustSI("2000 CFM", quantity.DimVolumeFlow))})

@@ -170,7 +170,7 @@ func TestAdviceOfLittle(t *testing.T) {
 	s.ok(s.Refuse(ctx, s.by(), v, RefusalInput{Check: "esp-total", Why: "no-access"}))
 	s.read(v, "look-listen compressor cool running")
 	here = must(s.Visit(ctx, v))(t)
-	c, _ := s.caseOf(here, s.lay(here).side, nil)
+	c, _ := s.caseOf(here, s.lay(here, English).side, nil)
 	var got []string
 	for _, r := range c.Readings {
 		got = append(got, fmt.Sprint(r.Epoch, r.Drop))
@@ -180,7 +180,7 @@ func TestAdviceOfLittle(t *testing.T) {
 	}
 	a := must(s.Advise(ctx, v))(t)
 	if a.Heading == "" || len(a.Standing) == 0 || !strings.Contains(a.Hint, "50 % relative humidity") ||
-		!slices.Contains(a.Warnings, say("own-repair")) {
+		!slices.Contains(a.Warnings, English.say("own-repair")) {
 		t.Errorf("advice %+v", a)
 	}
 }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"rung/internal/diagnosis"
 	"rung/internal/fieldtest"
@@ -25,7 +24,7 @@ func (s *Service) Card(ctx context.Context, visit record.VisitID, check, demand 
 	if err != nil {
 		return Card{}, err
 	}
-	d, err := s.desk(ctx, here)
+	d, err := s.desk(ctx, here, LanguageOf(ctx))
 	if err != nil {
 		return Card{}, err
 	}
@@ -43,7 +42,7 @@ func (s *Service) Checks(ctx context.Context, visit record.VisitID) ([]Card, err
 	if err != nil {
 		return nil, err
 	}
-	d := s.lay(here)
+	d := s.lay(here, LanguageOf(ctx))
 	var list []Card
 	for i := range s.checks().Checks {
 		c := &s.checks().Checks[i]
@@ -59,7 +58,7 @@ func (d *desk) demandsOf(c *fieldtest.Check) []Choice {
 	var list []Choice
 	for _, x := range []plant.Demand{plant.Cool, plant.Off, plant.Fan, plant.Heat} {
 		if len(d.pointsAt(c, x)) > 0 {
-			list = append(list, choice("demand", x.String()))
+			list = append(list, d.choice("demand", x.String()))
 		}
 	}
 	return list
@@ -79,12 +78,12 @@ func (d *desk) pointsAt(c *fieldtest.Check, demand plant.Demand) []*fieldtest.Po
 // card describes a check at a demand, without what its points should show.
 func (d *desk) card(c *fieldtest.Check, demand diagnosis.Demand) Card {
 	card := Card{
-		Check: c.ID, Name: c.Name.EN, Minutes: c.Minutes, Power: string(c.Power), Instrument: c.Instrument, Measures: c.Measures,
-		Where: c.Where, Demand: choice("demand", string(demand)), Demands: d.demandsOf(c),
+		Check: c.ID, Name: d.text(c.Name), Minutes: c.Minutes, Power: string(c.Power), Instrument: d.text(c.Instrument), Measures: d.text(c.Measures),
+		Where: d.text(c.Where), Demand: d.choice("demand", string(demand)), Demands: d.demandsOf(c),
 	}
 	cautions := d.setup(&card, c)
 	for _, step := range c.Steps {
-		card.Steps = append(card.Steps, Step{Text: step.Text, Cautions: d.cautions(step.Cautions)})
+		card.Steps = append(card.Steps, Step{Text: d.text(step.Text), Cautions: d.cautions(step.Cautions)})
 		cautions = append(cautions, step.Cautions...)
 	}
 	card.Cautions = d.cautions(cautions)
@@ -95,12 +94,12 @@ func (d *desk) card(c *fieldtest.Check, demand diagnosis.Demand) Card {
 	for _, p := range d.pointsAt(c, at) {
 		card.Points = append(card.Points, d.cardPoint(c, p, demand))
 		if p.Settle > 0 {
-			card.AskSettled = say("settled-word", "minutes", inMinutes(p.Settle))
+			card.AskSettled = d.say("settled-word", "minutes", d.inMinutes(p.Settle))
 		}
 	}
 	for _, r := range d.Visit.Refusals {
 		if r.Check == c.ID && r.Epoch == d.Visit.Epoch() {
-			card.Refused = choice("refusal", r.Why).Name
+			card.Refused = d.choice("refusal", r.Why).Name
 		}
 	}
 	return card
@@ -110,7 +109,7 @@ func (d *desk) card(c *fieldtest.Check, demand diagnosis.Demand) Card {
 func (d *desk) setup(card *Card, c *fieldtest.Check) (cautions []string) {
 	for _, id := range c.Without {
 		if st, known := d.checks.Setup(id); known && slices.Contains(d.c.Setup, id) {
-			card.Setup = append(card.Setup, "Undo: "+lower(st.Name.EN))
+			card.Setup = append(card.Setup, d.say("undo", "setup", d.lower(d.text(st.Name))))
 			card.SetUp += st.Undo
 		}
 	}
@@ -119,7 +118,7 @@ func (d *desk) setup(card *Card, c *fieldtest.Check) (cautions []string) {
 		if !known || slices.Contains(d.c.Setup, id) {
 			continue
 		}
-		card.Setup = append(card.Setup, st.Name.EN+". "+st.Step)
+		card.Setup = append(card.Setup, d.text(st.Name)+". "+d.text(st.Step))
 		card.SetUp += st.Minutes
 		cautions = append(cautions, st.Cautions...)
 	}
@@ -130,24 +129,24 @@ func (d *desk) setup(card *Card, c *fieldtest.Check) (cautions []string) {
 func (d *desk) cautions(ids []string) []string {
 	var list []string
 	for _, id := range ids {
-		if c, known := d.checks.Caution(id); known && !slices.Contains(list, c.Text.EN) {
-			list = append(list, c.Text.EN)
+		if c, known := d.checks.Caution(id); known && !slices.Contains(list, d.text(c.Text)) {
+			list = append(list, d.text(c.Text))
 		}
 	}
 	return list
 }
 
 func (d *desk) cardPoint(c *fieldtest.Check, p *fieldtest.Point, demand diagnosis.Demand) CardPoint {
-	point := CardPoint{Point: p.ID, Name: p.Name.EN, Dim: p.Dim, Unit: p.Unit, OL: p.Meter.OpenAtTop}
+	point := CardPoint{Point: p.ID, Name: d.text(p.Name), Dim: p.Dim, Unit: p.Unit, OL: p.Meter.OpenAtTop}
 	if p.Words == nil {
 		point.Units = tradeunit.Symbols(p.Dim)
 	}
-	for _, w := range p.Words {
-		point.Words = append(point.Words, Choice{w, strings.ReplaceAll(w, "-", " ")})
+	for i, w := range p.Words {
+		point.Words = append(point.Words, Choice{w, d.wordOf(p, i)})
 	}
 	for epoch := d.Visit.Epoch(); epoch >= 0 && point.Before == ""; epoch-- {
 		if r, known := d.Visit.Latest(c.ID, p.ID, string(demand), epoch); known {
-			point.Before = showing(p, r)
+			point.Before = d.showing(p, r)
 			point.BeforeRepair = epoch < d.Visit.Epoch()
 		}
 	}
@@ -163,11 +162,11 @@ func (d *desk) expectAll(card *Card) error {
 			continue
 		}
 		if d.blindTo(p, ref) {
-			card.Unpredicted = say("unpredicted")
+			card.Unpredicted = d.say("unpredicted")
 			continue
 		}
 		if !modelled(p) {
-			card.Points[i].Expect = []Expect{{Cause: Healthy, If: d.causeName(Healthy), Shows: wordOf(p, 0)}}
+			card.Points[i].Expect = []Expect{{Cause: Healthy, If: d.causeName(Healthy), Shows: d.wordOf(p, 0), words: []int{0}}}
 			continue
 		}
 		all, err := d.cardOf(p, ref)
@@ -197,7 +196,8 @@ func (d *desk) expect(p *fieldtest.Point, x diagnosis.Expectation) Expect {
 	case p.Words != nil:
 		for i, share := range x.Words {
 			if share >= leastShare {
-				shows = append(shows, wordOf(p, i))
+				e.words = append(e.words, i)
+				shows = append(shows, d.wordOf(p, i))
 			}
 		}
 	case x.ValueShare >= leastShare:
@@ -205,9 +205,10 @@ func (d *desk) expect(p *fieldtest.Point, x diagnosis.Expectation) Expect {
 		shows = append(shows, d.rangeOf(p, x.Range.Low, x.Range.High))
 	}
 	if x.NotReadableShare >= leastShare {
-		shows = append(shows, notReadable)
+		e.unreadable = true
+		shows = append(shows, d.phrase("not-readable"))
 	}
-	e.Shows = strings.Join(shows, " or ")
+	e.Shows = d.orList(shows)
 	return e
 }
 
@@ -223,7 +224,7 @@ func (d *desk) rangeOf(p *fieldtest.Point, low, high float64) string {
 		return overload
 	}
 	low, high = max(low, m.Low), min(high, m.High)
-	return between(low, high, p.Dim, p.Unit, max(m.Resolution, (high-low)/fineness), d.ambient)
+	return d.between(low, high, p.Dim, p.Unit, max(m.Resolution, (high-low)/fineness), d.ambient)
 }
 
 // suggested returns the card of a check that the engine proposes.
@@ -254,24 +255,24 @@ func (d *desk) branch(b diagnosis.Branch) string {
 	var outcome string
 	switch {
 	case b.Kind == diagnosis.IsNotReadable:
-		outcome = notReadable
+		outcome = d.phrase("not-readable")
 	case b.Kind == diagnosis.IsWord:
-		outcome = wordOf(p, b.Word)
+		outcome = d.wordOf(p, b.Word)
 	case math.IsInf(b.Low, -1) && math.IsInf(b.High, 1):
 		return ""
 	case math.IsInf(b.Low, -1):
-		outcome = "under " + inUnit(b.High, p.Dim, p.Unit, p.Meter.Resolution, d.ambient)
+		outcome = d.phrase("less-than", "value", inUnit(b.High, p.Dim, p.Unit, p.Meter.Resolution, d.ambient))
 	case math.IsInf(b.High, 1):
-		outcome = "over " + inUnit(b.Low, p.Dim, p.Unit, p.Meter.Resolution, d.ambient)
+		outcome = d.phrase("more-than", "value", inUnit(b.Low, p.Dim, p.Unit, p.Meter.Resolution, d.ambient))
 	default:
 		outcome = d.rangeOf(p, b.Low, b.High)
 	}
 	var causes []string
 	for _, s := range b.Remain {
-		causes = append(causes, phrase("standing", "cause", lower(d.causeName(s.ID)), "odds", inHundred(s.Probability)))
+		causes = append(causes, d.phrase("standing", "cause", d.lower(d.causeName(s.ID)), "odds", d.inHundred(s.Probability)))
 	}
 	if c, _ := d.checks.Check(b.Ref.Check); len(c.Points) > 1 {
-		return say("next-branch-of", "point", p.Name.EN, "outcome", outcome, "causes", listed(causes, mostRemain))
+		return d.say("next-branch-of", "point", d.text(p.Name), "outcome", outcome, "causes", d.listed(causes, mostRemain))
 	}
-	return say("next-branch", "outcome", outcome, "causes", listed(causes, mostRemain))
+	return d.say("next-branch", "outcome", outcome, "causes", d.listed(causes, mostRemain))
 }

@@ -92,7 +92,7 @@ func unitsOf(dim quantity.Dimension) []string {
 
 func (s *Service) catalogueCheck(i int) CatalogueCheck {
 	k := &s.checks().Checks[i]
-	c := CatalogueCheck{ID: k.ID, Name: k.Name.EN, Instrument: k.Instrument, Power: string(k.Power), Minutes: k.Minutes,
+	c := CatalogueCheck{ID: k.ID, Name: k.Name.EN, Instrument: k.Instrument.EN, Power: string(k.Power), Minutes: k.Minutes,
 		Safety: k.Safety, Needs: append([]string{}, k.Needs...), Cautions: []string{}}
 	for _, step := range k.Steps {
 		for _, id := range step.Cautions {

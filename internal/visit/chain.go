@@ -19,6 +19,8 @@ type ChainSheet struct {
 	Left     float64    // minutes to prove all the rest
 	Swapped  []Swap
 	Doubts   []string // other disagreements, a sentence each
+
+	language Language
 }
 
 // ChainLine is the chain of one system.
@@ -26,6 +28,8 @@ type ChainLine struct {
 	System     *ledger.System
 	Thermostat string // its place; empty if none is entered
 	Links      []ChainLink
+
+	language Language
 }
 
 // LinkState says how a link is known.
@@ -91,14 +95,15 @@ func (s *Service) Chain(ctx context.Context, property record.PropertyID) (ChainS
 	}
 	chains := p.Chains()
 	conflicts := ledger.Conflicts(chains)
-	sheet := ChainSheet{Property: p.Property}
+	l := LanguageOf(ctx)
+	sheet := ChainSheet{Property: p.Property, language: l}
 	for _, c := range chains {
-		sheet.Systems = append(sheet.Systems, chainLine(p.Property, c, conflicts))
+		sheet.Systems = append(sheet.Systems, chainLine(p.Property, c, conflicts, l))
 	}
-	for a, l := range sheet.Systems {
-		for i, link := range l.Links {
+	for a, line := range sheet.Systems {
+		for i, link := range line.Links {
 			if chains[a].Links[i].Stale {
-				sheet.Doubts = append(sheet.Doubts, say("chain-stale", "a", l.System.Title(), "link", lower(link.Link.Name), "before", lower(chainWords()[i-1].name.EN)))
+				sheet.Doubts = append(sheet.Doubts, l.say("chain-stale", "a", line.System.Title(), "link", l.lower(link.Link.Name), "before", l.lower(l.text(chainWords()[i-1].name))))
 			}
 			if link.State != LinkProved {
 				sheet.Left += chainWords()[i].minutes
@@ -116,8 +121,8 @@ func (s *Service) Chain(ctx context.Context, property record.PropertyID) (ChainS
 	return sheet, nil
 }
 
-func chainLine(p *ledger.Property, c ledger.Chain, conflicts []ledger.Conflict) ChainLine {
-	line := ChainLine{System: c.System}
+func chainLine(p *ledger.Property, c ledger.Chain, conflicts []ledger.Conflict, lang Language) ChainLine {
+	line := ChainLine{System: c.System, language: lang}
 	for _, u := range c.System.Units {
 		if u.Kind == "thermostat" && line.Thermostat == "" {
 			line.Thermostat = u.Place
@@ -125,12 +130,12 @@ func chainLine(p *ledger.Property, c ledger.Chain, conflicts []ledger.Conflict) 
 	}
 	for i, l := range c.Links {
 		words := chainWords()[i]
-		link := ChainLink{Link: Choice{words.id, words.name.EN}, State: LinkUnknown}
+		link := ChainLink{Link: Choice{words.id, lang.text(words.name)}, State: LinkUnknown}
 		if f, known := l.Value(); known {
 			link.State, link.Place, link.At = LinkLabel, p.PlaceOf(f.LinkFound), f.Stamp.At
-			link.How, link.By, link.Note, link.Entry = words.proofName(f.How), orAuthor(f.By, f.Stamp), f.Note, f.Stamp.Entry
+			link.How, link.By, link.Note, link.Entry = words.proofName(f.How, lang), orAuthor(f.By, f.Stamp), f.Note, f.Stamp.Entry
 			if f.Entered {
-				link.How, link.Entry = "As entered with the unit, not tried", ""
+				link.How, link.Entry = lang.say("chain-as-entered"), ""
 			}
 		}
 		if l.Proved() {
@@ -190,11 +195,11 @@ func (l ChainLine) step(i int) ChainStep {
 				return "“" + x.Place + "”"
 			}
 		}
-		return "of " + l.System.Title()
+		return l.language.phrase("chain-of", "system", l.System.Title())
 	}
 	words := chainWords()[i]
 	return ChainStep{System: l.System, Link: l.Links[i].Link, Minutes: words.minutes,
-		Steps: words.stepsFor("system", l.System.Title(), "thermostat", thermostat,
+		Steps: words.stepsFor(l.language, "system", l.System.Title(), "thermostat", thermostat,
 			"outdoor", place(record.LinkOutdoorUnit), "disconnect", place(record.LinkDisconnect))}
 }
 
@@ -214,15 +219,15 @@ func (s ChainSheet) line(id record.SystemID, link string) (ChainLine, ChainLink)
 func (s ChainSheet) swap(c ledger.Conflict) Swap {
 	a, link := s.line(c.Systems[0], c.Link)
 	b, _ := s.line(c.Systems[1], c.Link)
-	w := Swap{Link: link.Link, Systems: c.Systems, Says: say("chain-crossed-" + c.Link),
-		Pair: say("chain-swapped", "link", lower(link.Link.Name), "a", a.System.Title(), "b", b.System.Title())}
+	w := Swap{Link: link.Link, Systems: c.Systems, Says: s.language.say("chain-crossed-" + c.Link),
+		Pair: s.language.say("chain-swapped", "link", s.language.lower(link.Link.Name), "a", a.System.Title(), "b", b.System.Title())}
 	switch c.Link {
 	case record.LinkOutdoorUnit:
-		w.Means, w.Mend = say("chain-means-outdoor-unit"), []string{say("chain-mend-outdoor-unit"), say("chain-mend-wires")}
+		w.Means, w.Mend = s.language.say("chain-means-outdoor-unit"), []string{s.language.say("chain-mend-outdoor-unit"), s.language.say("chain-mend-wires")}
 	case record.LinkIndoorUnit:
-		w.Means, w.Mend = say("chain-means-indoor-unit"), []string{say("chain-mend-indoor-unit")}
+		w.Means, w.Mend = s.language.say("chain-means-indoor-unit"), []string{s.language.say("chain-mend-indoor-unit")}
 	default:
-		w.Means, w.Mend = say("chain-means-label"), []string{say("chain-mend-label")}
+		w.Means, w.Mend = s.language.say("chain-means-label"), []string{s.language.say("chain-mend-label")}
 	}
 	return w
 }
@@ -231,14 +236,14 @@ func (s ChainSheet) swap(c ledger.Conflict) Swap {
 func (s ChainSheet) doubt(c ledger.Conflict) string {
 	line, link := s.line(c.Systems[0], c.Link)
 	if c.Kind == ledger.LabelDiffers {
-		return say("chain-label-differs", "a", line.System.Title(), "link", lower(link.Link.Name), "place", link.Place, "label", link.Label)
+		return s.language.say("chain-label-differs", "a", line.System.Title(), "link", s.language.lower(link.Link.Name), "place", link.Place, "label", link.Label)
 	}
 	var names []string
 	for _, id := range c.Systems {
 		l, x := s.line(id, c.Link)
-		how := "not tried"
+		how := s.language.phrase("chain-not-tried")
 		if x.State == LinkProved {
-			how = "by test"
+			how = s.language.phrase("chain-by-test")
 		}
 		names = append(names, l.System.Title()+" ("+how+")")
 	}
@@ -246,7 +251,7 @@ func (s ChainSheet) doubt(c ledger.Conflict) string {
 	if c.Link == record.LinkIndoorUnit || c.Link == record.LinkOutdoorUnit {
 		sentence = "chain-shared-zones"
 	}
-	return say(sentence, "names", strings.Join(names, " and "), "link", lower(link.Link.Name), "place", link.Place)
+	return s.language.say(sentence, "names", s.language.andList(names), "link", s.language.lower(link.Link.Name), "place", link.Place)
 }
 
 // LinkStep returns how a link of a system is proved, with the link as it stands.

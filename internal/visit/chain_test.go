@@ -172,10 +172,8 @@ func TestChainWords(t *testing.T) {
 			t.Errorf("%s: proofs %v, want a test and the label last", l.id, l.proofs)
 		}
 		for _, step := range l.steps {
-			tooLong(t, l.id, step.text.EN)
-			if step.text.ES == "" {
-				t.Errorf("%s: %q is not translated", l.id, step.text.EN)
-			}
+			tooLong(t, l.id, step.text.EN, English)
+			tooLong(t, l.id, step.text.ES, Spanish)
 			for _, id := range step.cautions {
 				if _, known := chainCautions()[id]; !known {
 					t.Errorf("%s: no caution %s", l.id, id)
@@ -188,7 +186,8 @@ func TestChainWords(t *testing.T) {
 		t.Errorf("links %v, want %v", ids, ledger.ChainLinks)
 	}
 	for id, c := range chainCautions() {
-		tooLong(t, id, c.EN)
+		tooLong(t, id, c.EN, English)
+		tooLong(t, id, c.ES, Spanish)
 		if !used[id] {
 			t.Errorf("caution %s is never shown", id)
 		}

@@ -117,26 +117,26 @@ func chainLinkOf(id string) (chainLink, bool) {
 
 // proofName returns how a link was found out, in words; the id stands in for
 // one of a later program.
-func (l chainLink) proofName(id string) string {
+func (l chainLink) proofName(id string, lang Language) string {
 	for _, p := range l.proofs {
 		if p.id == id {
-			return p.name.EN
+			return lang.text(p.name)
 		}
 	}
 	return id
 }
 
 // stepsFor returns the steps with the {names} of fill filled in.
-func (l chainLink) stepsFor(fill ...string) []Step {
+func (l chainLink) stepsFor(lang Language, fill ...string) []Step {
 	for i := 0; i < len(fill); i += 2 {
 		fill[i] = "{" + fill[i] + "}"
 	}
 	names := strings.NewReplacer(fill...)
 	var list []Step
 	for _, s := range l.steps {
-		step := Step{Text: names.Replace(s.text.EN)}
+		step := Step{Text: names.Replace(lang.text(s.text))}
 		for _, id := range s.cautions {
-			step.Cautions = append(step.Cautions, chainCautions()[id].EN)
+			step.Cautions = append(step.Cautions, lang.text(chainCautions()[id]))
 		}
 		list = append(list, step)
 	}

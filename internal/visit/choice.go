@@ -38,7 +38,7 @@ func (s *Service) Compare(ctx context.Context, visit record.VisitID, check, dema
 	if err != nil {
 		return Comparison{}, err
 	}
-	d, err := s.desk(ctx, here)
+	d, err := s.desk(ctx, here, LanguageOf(ctx))
 	if err == nil {
 		err = d.blind
 	}
@@ -63,7 +63,7 @@ func (d *desk) demandFor(c *fieldtest.Check, wanted string) (diagnosis.Demand, e
 	demands := d.demandsOf(c)
 	switch {
 	case len(demands) == 0:
-		return "", errorf(NotFound, "This system has nothing to read for %s.", lower(c.Name.EN))
+		return "", errorf(NotFound, "This system has nothing to read for %s.", English.lower(c.Name.EN))
 	case wanted == "":
 		wanted = demands[0].ID
 	case !slices.ContainsFunc(demands, func(x Choice) bool { return x.ID == wanted }):
@@ -137,12 +137,12 @@ func (d *desk) judge(x *Comparison, own diagnosis.Weighed, best *diagnosis.Sugge
 	}
 	if own.Worth == diagnosis.Worthwhile {
 		if own.Suggestion.Separates[0] != "" {
-			x.Why = append(x.Why, say("choice-yours", "what", d.worth(own.Suggestion)))
+			x.Why = append(x.Why, d.say("choice-yours", "what", d.worth(own.Suggestion)))
 		}
-		x.Why = append(x.Why, say("choice-place", "rank", strconv.Itoa(own.Rank), "of", strconv.Itoa(own.Of)))
+		x.Why = append(x.Why, d.say("choice-place", "rank", strconv.Itoa(own.Rank), "of", strconv.Itoa(own.Of)))
 	}
 	if d.advice.Verdict == diagnosis.VerdictRepair && own.Worth != diagnosis.Barred {
-		x.Why = append(x.Why, say("choice-repair"))
+		x.Why = append(x.Why, d.say("choice-repair"))
 	}
 }
 
@@ -151,38 +151,38 @@ func (d *desk) stand(x *Comparison, own diagnosis.Weighed, best *diagnosis.Sugge
 	n := own.Suggestion
 	switch {
 	case own.Worth == diagnosis.Barred && len(d.c.Hazards) > 0:
-		return say("choice-not-now"), say("choice-hazard", "hazard", andList(d.hazardNames()))
+		return d.say("choice-not-now"), d.say("choice-hazard", "hazard", d.andList(d.hazardNames()))
 	case own.Worth == diagnosis.Barred:
-		return say("choice-not-you"), say("choice-person")
+		return d.say("choice-not-you"), d.say("choice-person")
 	case own.Worth == provesOnly:
-		return say("choice-proves"), say("choice-proves-why")
+		return d.say("choice-proves"), d.say("choice-proves-why")
 	case own.Worth == diagnosis.AlreadyRead:
-		return say("choice-read"), say("choice-read-why")
+		return d.say("choice-read"), d.say("choice-read-why")
 	case own.Worth == diagnosis.Vague:
-		return say("choice-vague"), say("choice-vague-why")
+		return d.say("choice-vague"), d.say("choice-vague-why")
 	case best == nil:
-		return say("choice-none"), say("choice-none-why")
+		return d.say("choice-none"), d.say("choice-none-why")
 	case x.Best == nil:
 		x.Good = true
-		return say("choice-best"), ""
+		return d.say("choice-best"), ""
 	}
-	name := lower(x.Best.Name)
+	name := d.lower(x.Best.Name)
 	switch {
 	case best.Kind != diagnosis.Measure:
-		return say("choice-other"), say("choice-first", "best", name, "what", d.worthOf(*best))
+		return d.say("choice-other"), d.say("choice-first", "best", name, "what", d.worthOf(*best))
 	case n.BitsPerMinute >= goodChoice*best.BitsPerMinute:
 		x.Good = true
-		return say("choice-good"), say("choice-good-why", "best", name)
+		return d.say("choice-good"), d.say("choice-good-why", "best", name)
 	case n.Bits >= best.Bits:
-		return say("choice-slow"), say("choice-slow-why", "own", inMinutes(n.CheckMinutes+n.SetupMinutes), "best", name, "minutes", inMinutes(best.CheckMinutes+best.SetupMinutes))
+		return d.say("choice-slow"), d.say("choice-slow-why", "own", d.inMinutes(n.CheckMinutes+n.SetupMinutes), "best", name, "minutes", d.inMinutes(best.CheckMinutes+best.SetupMinutes))
 	}
-	return say("choice-less"), say("choice-less-why", "best", name, "times", timesOf(best.BitsPerMinute/n.BitsPerMinute))
+	return d.say("choice-less"), d.say("choice-less-why", "best", name, "times", d.timesOf(best.BitsPerMinute/n.BitsPerMinute))
 }
 
 // worthOf says why a check of any kind comes first.
 func (d *desk) worthOf(n diagnosis.Suggestion) string {
 	if n.Kind == diagnosis.Remeasure {
-		return phrase("choice-again")
+		return d.phrase("choice-again")
 	}
 	return d.worth(n)
 }

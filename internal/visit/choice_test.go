@@ -23,8 +23,8 @@ func TestCompare(t *testing.T) {
 	compare := func(check, want string) Comparison {
 		t.Helper()
 		x := must(s.Compare(ctx, v, check, ""))(t)
-		if x.Verdict != say(want) {
-			t.Errorf("%s: %q, want %q: %q", check, x.Verdict, say(want), x.Why)
+		if x.Verdict != English.say(want) {
+			t.Errorf("%s: %q, want %q: %q", check, x.Verdict, English.say(want), x.Why)
 		}
 		nothingOpen(t, append(x.Why, x.Chosen.Outcomes...)...)
 		return x
@@ -37,7 +37,7 @@ func TestCompare(t *testing.T) {
 	for _, c := range must(s.Checks(ctx, v))(t) {
 		x := must(s.Compare(ctx, v, c.Check, ""))(t)
 		nothingOpen(t, append(x.Why, x.Verdict)...)
-		if x.Verdict == say("choice-less") && strings.Contains(strings.Join(x.Why, " "), lower(a.Next[0].Name)) {
+		if x.Verdict == English.say("choice-less") && strings.Contains(strings.Join(x.Why, " "), English.lower(a.Next[0].Name)) {
 			less++
 		}
 	}
@@ -71,9 +71,9 @@ func TestCompareOfLearner(t *testing.T) {
 	v := must(s.OpenVisit(ctx, s.by(), sys, OpenInput{Complaint: "not-cooling", Who: record.Person{Name: "Ben", Role: "apprentice"}}))(t)
 	barred := 0
 	for _, c := range must(s.Checks(ctx, v))(t) {
-		if x := must(s.Compare(ctx, v, c.Check, ""))(t); x.Verdict == say("choice-not-you") {
+		if x := must(s.Compare(ctx, v, c.Check, ""))(t); x.Verdict == English.say("choice-not-you") {
 			barred++
-			if x.Why[0] != say("choice-person") {
+			if x.Why[0] != English.say("choice-person") {
 				t.Errorf("%s: %q", c.Check, x.Why)
 			}
 		}

@@ -28,7 +28,7 @@ func (s *Service) Close(ctx context.Context, by By, visit record.VisitID, in Clo
 	if c := here.Visit.Closed; c != nil && string(c.Stamp.Entry) != strings.ToUpper(by.Form) {
 		return errorf(Conflict, "This visit is closed already, by %s. Take the closing back to go on with it.", c.Stamp.Author)
 	}
-	d, err := s.desk(ctx, here)
+	d, err := s.desk(ctx, here, English)
 	if err != nil {
 		return err
 	}
@@ -37,7 +37,7 @@ func (s *Service) Close(ctx context.Context, by By, visit record.VisitID, in Clo
 		return err
 	}
 	if in.Outcome == "fixed" && !in.Anyway && !proof.Complete {
-		return errorf(Conflict, "%s", say("close-unproved", "verdict", proof.Verdict))
+		return errorf(Conflict, "%s", English.say("close-unproved", "verdict", proof.Verdict))
 	}
 	_, err = s.write(ctx, by, p, []record.Event{record.VisitClosed{Visit: visit, Outcome: in.Outcome, Note: clean(in.Note)}},
 		s.tasksLeft(d, by, in.Outcome)...)
@@ -57,7 +57,7 @@ func (s *Service) tasksLeft(d *desk, by By, outcome string) []record.Event {
 	above := tradeAmount(d.advice.Charge.OutdoorLimit)
 	return []record.Event{record.TaskAdded{
 		Task: record.TaskID(form.Derive(companion + 1).String()), System: d.System.System, Visit: d.Visit.Visit,
-		What: say("task-prove-cooling"), Reason: "proof-limited-by-weather", Due: s.comeBack(true), Warmer: &above,
+		What: English.say("task-prove-cooling"), Reason: "proof-limited-by-weather", Due: s.comeBack(true), Warmer: &above,
 	}}
 }
 

@@ -19,6 +19,7 @@ import (
 // it.
 type desk struct {
 	Here
+	Language
 	*side
 	other   *side // nil if the system is known from one side only
 	engines *engines
@@ -47,8 +48,8 @@ const usualHumidity = 0.5
 
 // desk lays a visit out and works out the advice. Where none can be had, blind
 // says why, and the rest goes on without.
-func (s *Service) desk(ctx context.Context, here Here) (*desk, error) {
-	d := s.lay(here)
+func (s *Service) desk(ctx context.Context, here Here, l Language) (*desk, error) {
+	d := s.lay(here, l)
 	learned, err := s.learntOn(ctx, dayOf(here.Visit.Opened.At))
 	if err != nil {
 		return nil, err
@@ -89,8 +90,8 @@ func (d *desk) gate() diagnosis.ChargeGate {
 }
 
 // lay lays a visit out without advice.
-func (s *Service) lay(here Here) *desk {
-	d := &desk{Here: here, side: &side{}, engines: s.engines, faults: s.faults(), checks: s.checks(), ambient: ambientOf(here)}
+func (s *Service) lay(here Here, l Language) *desk {
+	d := &desk{Here: here, Language: l, side: &side{}, engines: s.engines, faults: s.faults(), checks: s.checks(), ambient: ambientOf(here)}
 	d.situate()
 	if k := s.sides(here.System, d.situation.Complaint); k.wired != nil {
 		d.divide(k)
@@ -101,10 +102,10 @@ func (s *Service) lay(here Here) *desk {
 		d.other.c, _ = s.caseOf(here, d.other, d.side)
 	}
 	for _, r := range leftOut {
-		d.leftOut = append(d.leftOut, say("left-out", "reading", d.readingName(r)))
+		d.leftOut = append(d.leftOut, d.say("left-out", "reading", d.readingName(r)))
 	}
 	if _, e := s.repairsOf(here.Visit); e.from > 0 {
-		d.leftOut = append(d.leftOut, say("own-repair"))
+		d.leftOut = append(d.leftOut, d.say("own-repair"))
 	}
 	return d
 }
@@ -153,7 +154,7 @@ func (d *desk) surrounding(id string) float64 {
 	if si, known := inSI(f.dim, d.Visit.Surroundings[id].AsRead, d.ambient); known {
 		return si
 	}
-	d.taken = append(d.taken, say("assumed-surroundings", "what", f.name, "taken", usual[id]))
+	d.taken = append(d.taken, d.say("assumed-surroundings", "what", d.text(f.called), "taken", usual[id]))
 	return mustSI(usual[id], f.dim)
 }
 
@@ -164,7 +165,7 @@ func (d *desk) wetBulb(dry quantity.Temperature) quantity.Temperature {
 	if si, known := inSI(f.dim, d.Visit.Surroundings[f.id].AsRead, d.ambient); known {
 		return quantity.Temperature(si)
 	}
-	d.taken = append(d.taken, say("assumed-surroundings", "what", f.name, "taken", percent(usualHumidity)+" % relative humidity"))
+	d.taken = append(d.taken, d.say("assumed-surroundings", "what", d.text(f.called), "taken", d.phrase("relative-humidity", "n", percent(usualHumidity))))
 	wet, ok := wetBulbAt(dry, usualHumidity, d.ambient)
 	if !ok {
 		return dry // refused by the limits of the surroundings
@@ -190,7 +191,7 @@ func (d *desk) possible() error {
 	if len(list) == 0 {
 		return nil
 	}
-	return errorf(OutOfRange, "No advice can be worked out: %s. Readings can be recorded all the same.", strings.Join(list, "; "))
+	return errorf(OutOfRange, "%s", d.say("no-advice", "why", strings.Join(list, "; ")))
 }
 
 // joined returns the errors that errors.Join put together; none for nil.
@@ -227,7 +228,7 @@ func (d *desk) surroundingsObjection(err error) string {
 // outside says a range error in a unit of the trade, to a step in SI.
 func outside(name string, e *quantity.RangeError, dim quantity.Dimension, unit string, step float64) string {
 	return fmt.Sprintf("%s of %s lies outside %s, for which a system can be modelled", name,
-		inUnit(e.Value, dim, unit, step, standardAir), between(e.Min, e.Max, dim, unit, step, standardAir))
+		inUnit(e.Value, dim, unit, step, standardAir), English.between(e.Min, e.Max, dim, unit, step, standardAir))
 }
 
 // overtaken says whether a warning is about what the gauges showed before the

@@ -110,7 +110,7 @@ func (s *Service) Drifts(ctx context.Context, system record.SystemID) ([]Drift, 
 	visits = visits[max(0, len(visits)-mostDrifted):]
 	models := map[record.VisitID]*coolingDay{}
 	for _, f := range driftings {
-		d := Drift{ID: f.id, Name: say("drift-" + f.id), Check: f.check, Dim: quantity.DimTempDiff, Unit: "°F"}
+		d := Drift{ID: f.id, Name: English.say("drift-" + f.id), Check: f.check, Dim: quantity.DimTempDiff, Unit: "°F"}
 		for _, v := range visits {
 			if err := ctx.Err(); err != nil {
 				return nil, err
@@ -210,7 +210,7 @@ const drySide, wetSide = 0.35, 0.65
 // day was not recorded or the charge could not have been judged in it, or where no model fits.
 func (s *Service) coolingDay(h Here) *coolingDay {
 	none := &coolingDay{}
-	d := s.lay(h)
+	d := s.lay(h, English)
 	side := d.side
 	if side.wired != nil {
 		side = d.other
@@ -350,9 +350,9 @@ func (s *Service) doubt(fluid *refrigerant.Fluid, f drifting, v []float64) (mete
 // system by as much on every visit: that no number of readings takes away.
 func (s *Service) driftForecast(f drifting, points []DriftPoint) Forecast {
 	out := Forecast{Readings: len(points)}
-	like := phrase("drift-like")
+	like := English.phrase("drift-like")
 	if len(points) < fewest {
-		out.Text = say("forecast-few", "count", fmt.Sprint(len(points)), "like", like)
+		out.Text = English.say("forecast-few", "count", fmt.Sprint(len(points)), "like", like)
 		return out
 	}
 	last := points[len(points)-1]
@@ -364,7 +364,7 @@ func (s *Service) driftForecast(f drifting, points []DriftPoint) Forecast {
 	ahead := season.Sub(last.At).Hours() / yearHours
 	line, err := num.FitLine(x, y)
 	if err != nil || ahead > -x[0] {
-		out.Text = say("forecast-far", "count", fmt.Sprint(len(points)), "day", season.Format("2 January 2006"))
+		out.Text = English.say("forecast-far", "count", fmt.Sprint(len(points)), "day", season.Format("2 January 2006"))
 		return out
 	}
 	mid, scale := line.Predict(ahead, last.meter)
@@ -386,11 +386,11 @@ func (s *Service) driftForecast(f drifting, points []DriftPoint) Forecast {
 	out.Odds = 1 - under
 	step := last.meter / fineness
 	beside := func(v float64) string { return besideModel(v, step) }
-	out.Text = say("drift", "day", season.Format("2 January 2006"), "what", lower(say("drift-"+f.id)), "expected", beside(mid),
+	out.Text = English.say("drift", "day", season.Format("2 January 2006"), "what", English.lower(English.say("drift-"+f.id)), "expected", beside(mid),
 		"low", beside(out.Low), "high", beside(out.High), "count", fmt.Sprint(len(points))) + " " +
-		say("drift-odds-"+side, "odds", inHundred(out.Odds), "limit", f.tolerance, "model", inUnit(last.model, quantity.DimTempDiff, "°F", step, standardAir))
+		English.say("drift-odds-"+side, "odds", English.inHundred(out.Odds), "limit", f.tolerance, "model", inUnit(last.model, quantity.DimTempDiff, "°F", step, standardAir))
 	if out.Odds >= recommendFrom {
-		out.Recommend = say("drift-recommend-"+f.id+"-"+side, "odds", inHundred(out.Odds), "limit", f.tolerance)
+		out.Recommend = English.say("drift-recommend-"+f.id+"-"+side, "odds", English.inHundred(out.Odds), "limit", f.tolerance)
 	}
 	return out
 }
@@ -399,7 +399,7 @@ func (s *Service) driftForecast(f drifting, points []DriftPoint) Forecast {
 func besideModel(over, step float64) string {
 	by := inUnit(math.Abs(over), quantity.DimTempDiff, "°F", step, standardAir)
 	if over < 0 {
-		return phrase("drift-under", "by", by)
+		return English.phrase("drift-under", "by", by)
 	}
-	return phrase("drift-over", "by", by)
+	return English.phrase("drift-over", "by", by)
 }

@@ -41,7 +41,7 @@ func (s *shop) lived(list ...yearly) record.SystemID {
 		}
 		here := Here{Property: p.Property, System: x, Visit: visitWith(at)}
 		ambient := ambientOf(here)
-		d := s.lay(here)
+		d := s.lay(here, English)
 		if y.withoutOutdoor {
 			delete(at, "outdoor-dry-bulb")
 		}

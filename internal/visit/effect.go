@@ -205,7 +205,7 @@ func (d *desk) effect() ([]string, *EffectDetail, error) {
 	}
 	for _, c := range d.advice.Causes {
 		if c.Probability >= stands {
-			detail.Open = append(detail.Open, phrase("standing", "cause", lower(d.causeName(c.ID)), "odds", inHundred(c.Probability)))
+			detail.Open = append(detail.Open, d.phrase("standing", "cause", d.lower(d.causeName(c.ID)), "odds", d.inHundred(c.Probability)))
 		}
 	}
 	return d.effectSentences(last, detail, m), detail, nil
@@ -248,23 +248,23 @@ func (d *desk) effectPoint(r diagnosis.Reading) (EffectPoint, error) {
 func (d *desk) effectSentences(last form, x *EffectDetail, m moved) []string {
 	list := []string{d.seen(last, x.Points)}
 	if len(x.RuledOut) > 0 {
-		list = append(list, say("effect-ruled-out", "causes", listed(lowered(x.RuledOut), mostRuledOut)))
+		list = append(list, d.say("effect-ruled-out", "causes", d.listed(d.lowered(x.RuledOut), mostRuledOut)))
 	}
 	switch {
 	case len(m.likelier) > 0:
-		list = append(list, say("effect-likelier", "causes", d.shift(m.likelier[0])))
+		list = append(list, d.say("effect-likelier", "causes", d.shift(m.likelier[0])))
 	case len(x.RuledOut) == 0:
 		leader := d.leader()
 		if d.repaired() {
-			return append(list, say("effect-agrees"))
+			return append(list, d.say("effect-agrees"))
 		}
-		list = append(list, say("effect-little", "cause", lower(d.causeName(leader)), "odds", inHundred(oddsOf(d.advice)[leader])))
+		list = append(list, d.say("effect-little", "cause", d.lower(d.causeName(leader)), "odds", d.inHundred(oddsOf(d.advice)[leader])))
 	}
 	return list
 }
 
 func (d *desk) shift(s diagnosis.Shift) string {
-	return phrase("shift", "cause", lower(d.causeName(s.ID)), "before", strings.TrimSuffix(inHundred(s.Before), hundred), "after", inHundred(s.After))
+	return d.phrase("shift", "cause", d.lower(d.causeName(s.ID)), "before", d.hundredths(s.Before), "after", d.inHundred(s.After))
 }
 
 // seen says what was read against what a sound system shows, and for a single
@@ -277,43 +277,48 @@ func (d *desk) seen(last form, points []EffectPoint) string {
 	for i, x := range points {
 		p, _ := d.point(last[i].Ref)
 		if len(x.Expect) == 0 || x.Expect[0].Shows == "" || d.fits(last[i], x.Expect[0]) {
-			sound = append(sound, phrase("seen-sound", "point", lower(p.Name.EN), "reading", x.Reading))
+			sound = append(sound, d.phrase("seen-sound", "point", d.lower(d.text(p.Name)), "reading", x.Reading))
 			continue
 		}
-		odd = append(odd, phrase("seen-odd", "point", lower(p.Name.EN), "reading", x.Reading, "sound", x.Expect[0].Shows))
+		odd = append(odd, d.phrase("seen-odd", "point", d.lower(d.text(p.Name)), "reading", x.Reading, "sound", x.Expect[0].Shows))
 	}
 	all := append(odd, sound...)
 	text := strings.Join(all[:min(mostSeen, len(all))], "; ")
 	switch n := len(all) - len(odd); {
 	case len(all) <= mostSeen:
 	case len(odd) > mostSeen:
-		text = phrase("others", "names", text, "count", others(len(all)-mostSeen))
+		text = d.phrase("others", "names", text, "count", d.others(len(all)-mostSeen))
 	case len(odd) == 0:
-		text = phrase("seen-all-sound", "count", fmt.Sprint(n))
+		text = d.phrase("seen-all-sound", "count", fmt.Sprint(n))
 	default:
-		text = phrase("seen-rest-sound", "list", strings.Join(odd, "; "), "count", fmt.Sprint(n))
+		text = d.phrase("seen-rest-sound", "list", strings.Join(odd, "; "), "count", fmt.Sprint(n))
 	}
 	if p, _ := d.point(last[0].Ref); !p.Alone {
-		text = phrase("seen-of-check", "check", d.checkName(last[0].Check), "list", text)
+		text = d.phrase("seen-of-check", "check", d.checkName(last[0].Check), "list", text)
 	}
-	return say("effect-seen-several", "list", text)
+	return d.say("effect-seen-several", "list", text)
 }
 
 // fits reports whether a reading is one that is expected.
 func (d *desk) fits(r diagnosis.Reading, x Expect) bool {
-	switch p, _ := d.point(r.Ref); {
+	switch {
 	case x.Number && r.Kind == diagnosis.IsValue:
 		return x.Low <= r.Value && r.Value <= x.High
 	case r.Kind == diagnosis.IsNotReadable:
-		return strings.Contains(x.Shows, notReadable)
+		return x.unreadable
 	case r.Kind == diagnosis.IsWord:
-		return slices.Contains(strings.Split(x.Shows, " or "), wordOf(p, r.Word))
+		return slices.Contains(x.words, r.Word)
 	}
 	return false
 }
 
 // wordOf returns a word of a point as it is shown.
-func wordOf(p *fieldtest.Point, i int) string { return strings.ReplaceAll(p.Words[i], "-", " ") }
+func (l Language) wordOf(p *fieldtest.Point, i int) string {
+	if l == Spanish && i < len(p.WordsES) {
+		return p.WordsES[i]
+	}
+	return strings.ReplaceAll(p.Words[i], "-", " ")
+}
 
 func (d *desk) seenOne(x EffectPoint) string {
 	sound, shows, leader := "", "", d.leader()
@@ -334,7 +339,7 @@ func (d *desk) seenOne(x EffectPoint) string {
 	case sound == shows:
 		id = "effect-seen-alike"
 	}
-	return say(id, "point", x.Name, "reading", x.Reading, "sound", sound, "leader", lower(d.causeName(leader)), "shows", shows)
+	return d.say(id, "point", x.Name, "reading", x.Reading, "sound", sound, "leader", d.lower(d.causeName(leader)), "shows", shows)
 }
 
 // ruledOut lists the causes that are out, by the form that ruled them out, the
@@ -391,10 +396,10 @@ func (d *desk) ruledLines(forms []form, by map[string]int, then map[string]float
 		}
 		byOdds(line.IDs, then)
 		names := d.names(line.IDs)
-		line.Name = upper(named(append(names[:1:1], lowered(names[1:])...), min(mostNamed, len(names))))
+		line.Name = upper(d.named(append(names[:1:1], d.lowered(names[1:])...), min(mostNamed, len(names))))
 		var why []string
 		for _, r := range forms[i] {
-			why = append(why, phrase("ruled-by", "point", d.pointName(r.Ref), "reading", d.shown(r.ID)))
+			why = append(why, d.phrase("ruled-by", "point", d.pointName(r.Ref), "reading", d.shown(r.ID)))
 		}
 		line.Why = upper(strings.Join(why[:min(mostSeen, len(why))], "; "))
 		list = append(list, line)
@@ -411,17 +416,17 @@ func (d *desk) names(ids []string) []string {
 	return list
 }
 
-func lowered(names []string) []string {
+func (l Language) lowered(names []string) []string {
 	var list []string
 	for _, n := range names {
-		list = append(list, lower(n))
+		list = append(list, l.lower(n))
 	}
 	return list
 }
 
 // listed joins names: no more than most of them, nor than can be taken in at a
 // glance, and how many others there are.
-func listed(names []string, most int) string {
+func (l Language) listed(names []string, most int) string {
 	n, letters := 0, 0
 	for n < len(names) && n < most {
 		letters += len([]rune(names[n]))
@@ -430,28 +435,28 @@ func listed(names []string, most int) string {
 		}
 		n++
 	}
-	return named(names, n)
+	return l.named(names, n)
 }
 
 // named joins the first n names and says how many others there are.
-func named(names []string, n int) string {
+func (l Language) named(names []string, n int) string {
 	joint := ", "
 	if strings.Contains(strings.Join(names[:n], ""), ",") { // a pair has a comma of its own
 		joint = "; "
 	}
 	switch {
 	case n < len(names):
-		return phrase("others", "names", strings.Join(names[:n], joint), "count", others(len(names)-n))
+		return l.phrase("others", "names", strings.Join(names[:n], joint), "count", l.others(len(names)-n))
 	case joint == ", ":
-		return andList(names)
+		return l.andList(names)
 	}
 	return strings.Join(names, joint)
 }
 
 // others counts what is not named.
-func others(n int) string {
+func (l Language) others(n int) string {
 	if n == 1 {
-		return phrase("one-other")
+		return l.phrase("one-other")
 	}
-	return phrase("many-others", "count", fmt.Sprint(n))
+	return l.phrase("many-others", "count", fmt.Sprint(n))
 }

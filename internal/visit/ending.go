@@ -24,7 +24,7 @@ func (s *Service) AddTask(ctx context.Context, by By, visit record.VisitID, in T
 		Task: record.TaskID(by.Form), System: here.System.System, Visit: visit,
 		What: wrong.needed("what", in.What, "Say what is to be done."), Due: wrong.day("due", in.Due), Who: clean(in.Who),
 	}
-	if v, ok := wrong.amount("warmer", in.Warmer, outdoorAbove); ok {
+	if v, ok := wrong.amount(English, "warmer", in.Warmer, outdoorAbove); ok {
 		event.Warmer = &v
 	}
 	if err := wrong.err(); err != nil {

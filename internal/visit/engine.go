@@ -193,7 +193,7 @@ func (s *Service) Model(ctx context.Context, visit record.VisitID) (Model, error
 	if err != nil {
 		return Model{}, err
 	}
-	d := s.lay(here)
+	d := s.lay(here, English)
 	m := Model{Surroundings: d.situation.Surroundings, Taken: d.taken}
 	cooling := d.side
 	for _, x := range []*side{d.side, d.other} {

@@ -196,7 +196,7 @@ func (d *desk) leaningOf(tell tellers) []happening {
 			}
 		}
 		if by := tell.bySeason(f, mode, at.Month()); by != 1 {
-			list = append(list, happening{f.ID, by, say("leaning-season", "cause", lower(d.causeName(f.ID)), "month", at.Month().String(),
+			list = append(list, happening{f.ID, by, d.say("leaning-season", "cause", d.lower(d.causeName(f.ID)), "month", d.Month(at.Month()),
 				"factor", timesText(by), "count", closuresText(math.Round(tell.seasons[mode].Closures)))})
 		}
 	}
@@ -205,14 +205,14 @@ func (d *desk) leaningOf(tell tellers) []happening {
 
 // ageText says what age does to a cause, and whose opinion that is.
 func (d *desk) ageText(f *fault.Fault, family *fault.Family, s diagnosis.Shape, years, by float64) string {
-	whose := phrase("leaning-age-assumed")
+	whose := d.phrase("leaning-age-assumed")
 	if s.Own >= 0.5 {
-		whose = phrase("leaning-age-own", "count", closuresText(s.Closures))
+		whose = d.phrase("leaning-age-own", "count", closuresText(s.Closures))
 	} else if s.Closures > 0 {
-		whose = phrase("leaning-age-both", "count", closuresText(s.Closures))
+		whose = d.phrase("leaning-age-both", "count", closuresText(s.Closures))
 	}
-	return say("leaning-age", "cause", lower(d.causeName(f.ID)), "years", strconv.Itoa(int(math.Round(years))),
-		"family", family.Name.EN, "factor", timesText(by), "whose", whose)
+	return d.say("leaning-age", "cause", d.lower(d.causeName(f.ID)), "years", strconv.Itoa(int(math.Round(years))),
+		"family", d.text(family.Name), "factor", timesText(by), "whose", whose)
 }
 
 // timesText prints a factor: "1.6".

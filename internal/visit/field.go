@@ -3,7 +3,7 @@ package visit
 import (
 	"embed"
 	"errors"
-	"fmt"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -61,40 +61,41 @@ func mustDecode[T any](f fault.File, b fault.Block, keys map[string]fault.Key[T]
 	}
 }
 
-func choices(kind string) []Choice {
+func (l Language) choices(kind string) []Choice {
 	var list []Choice
 	for _, a := range answers()[kind] {
-		list = append(list, Choice{a.id, a.name.EN})
+		list = append(list, Choice{a.id, l.text(a.name)})
 	}
 	return list
 }
 
 // choice returns an answer with its name; the id stands in for a name not known.
-func choice(kind, id string) Choice {
+func (l Language) choice(kind, id string) Choice {
 	for _, a := range answers()[kind] {
 		if a.id == id {
-			return Choice{id, a.name.EN}
+			return Choice{id, l.text(a.name)}
 		}
 	}
 	return Choice{id, id}
 }
 
 // UnitKinds lists the kinds of unit.
-func (s *Service) UnitKinds() []Choice { return choices("unit-kind") }
+func (s *Service) UnitKinds() []Choice { return English.choices("unit-kind") }
 
 // Hazards lists the hazards that can be noted.
-func (s *Service) Hazards() []Choice { return choices("hazard") }
+func (s *Service) Hazards() []Choice { return English.choices("hazard") }
 
 // RefusalReasons lists why a check could not be done.
-func (s *Service) RefusalReasons() []Choice { return choices("refusal") }
+func (s *Service) RefusalReasons() []Choice { return English.choices("refusal") }
 
 // Outcomes lists how a visit may end.
-func (s *Service) Outcomes() []Choice { return choices("outcome") }
+func (s *Service) Outcomes() []Choice { return English.choices("outcome") }
 
 // amountField says what may be typed into a field for a quantity.
 type amountField struct {
-	id, name  string // name as in messages: "Line voltage"
-	where     string
+	id, name  string     // name as in messages: "Line voltage"
+	called    fault.Text // the same in each language
+	where     fault.Text
 	dim       quantity.Dimension
 	unit      string // of a bare number
 	low, high string // what can be real, both included, in a unit of dim
@@ -103,20 +104,21 @@ type amountField struct {
 var surroundings = sync.OnceValue(func() []amountField { return readSurroundings(readData("surroundings.txt")) })
 
 func readSurroundings(f fault.File) []amountField {
-	var name fault.Text
 	keys := map[string]fault.Key[amountField]{
-		"name":    fault.Required(fault.InWords(func(a *amountField) *string { return &a.name })),
-		"name.es": fault.Required(fault.InWords(func(*amountField) *string { return &name.ES })),
-		"where":   fault.Required(fault.InWords(func(a *amountField) *string { return &a.where })),
-		"dim":     fault.Required(fault.InWords(func(a *amountField) *string { return (*string)(&a.dim) })),
-		"unit":    fault.Required(fault.InWords(func(a *amountField) *string { return &a.unit })),
-		"low":     fault.Required(fault.InWords(func(a *amountField) *string { return &a.low })),
-		"high":    fault.Required(fault.InWords(func(a *amountField) *string { return &a.high })),
+		"name":     fault.Required(fault.InWords(func(a *amountField) *string { return &a.called.EN })),
+		"name.es":  fault.Required(fault.InWords(func(a *amountField) *string { return &a.called.ES })),
+		"where":    fault.Required(fault.InWords(func(a *amountField) *string { return &a.where.EN })),
+		"where.es": fault.Required(fault.InWords(func(a *amountField) *string { return &a.where.ES })),
+		"dim":      fault.Required(fault.InWords(func(a *amountField) *string { return (*string)(&a.dim) })),
+		"unit":     fault.Required(fault.InWords(func(a *amountField) *string { return &a.unit })),
+		"low":      fault.Required(fault.InWords(func(a *amountField) *string { return &a.low })),
+		"high":     fault.Required(fault.InWords(func(a *amountField) *string { return &a.high })),
 	}
 	var list []amountField
 	for _, b := range f.Blocks {
 		a := amountField{id: b.ID}
 		mustDecode(f, b, keys, &a)
+		a.name = a.called.EN
 		list = append(list, a)
 	}
 	return list
@@ -140,28 +142,34 @@ const standardAir quantity.Pressure = 101325 // published: standard atmosphere, 
 
 // read parses what was typed and keeps its digits. A problem is a whole
 // sentence with the number and unit as typed.
-func (a amountField) read(text string) (v record.AsRead, kind Kind, problem string) {
+func (a amountField) read(l Language, text string) (v record.AsRead, kind Kind, problem string) {
 	typed, err := tradeunit.Parse(text, a.dim, a.unit)
 	if err != nil {
-		return v, Invalid, a.typingProblem(text, err)
+		return v, Invalid, a.typingProblem(l, text, err)
 	}
 	si := typed.SI(standardAir)
 	if si < mustSI(a.low, a.dim) || si > mustSI(a.high, a.dim) {
-		return v, OutOfRange, fmt.Sprintf("%s: %s cannot be; it lies between %s and %s. Read it again, and check the unit.",
-			a.name, typed, a.low, a.high)
+		return v, OutOfRange, l.phrase("reading-cannot-be", "point", a.nameIn(l), "typed", typed.String(), "low", a.low, "high", a.high, "advice", l.say("read-again"))
 	}
 	return record.AsRead{Text: typed.Text, Unit: typed.Unit.Symbol}, "", ""
 }
 
+// nameIn returns the name in a language, in English where it has no other.
+func (a amountField) nameIn(l Language) string {
+	if a.called.EN == "" {
+		return a.name
+	}
+	return l.text(a.called)
+}
+
 // typingProblem says what is wrong with text that is no amount of the field.
-func (a amountField) typingProblem(text string, err error) string {
-	text = clean(text)
-	units := strings.Join(tradeunit.Symbols(a.dim), ", ")
+func (a amountField) typingProblem(l Language, text string, err error) string {
+	pairs := []string{"point", a.nameIn(l), "typed", strconv.Quote(clean(text)), "units", strings.Join(tradeunit.Symbols(a.dim), ", ")}
 	switch {
 	case errors.Is(err, tradeunit.ErrDimension):
-		return fmt.Sprintf("%s: %q is in a unit of something else. Use one of %s.", a.name, text, units)
+		return l.phrase("typed-other-unit", pairs...)
 	case errors.Is(err, tradeunit.ErrUnit):
-		return fmt.Sprintf("%s: the unit of %q is not known here. Use one of %s.", a.name, text, units)
+		return l.phrase("typed-unknown-unit", pairs...)
 	}
-	return fmt.Sprintf("%s: %q is not a number. Type digits, such as 118 or 4.9.", a.name, text)
+	return l.phrase("typed-no-number", pairs...)
 }

@@ -158,10 +158,10 @@ func (s *Service) forecast(f followed, p *fieldtest.Point, limit float64, list [
 	out := Forecast{Readings: len(list)}
 	like := ""
 	if f.alike {
-		like = phrase("forecast-alike")
+		like = English.phrase("forecast-alike")
 	}
 	if len(list) < fewest {
-		out.Text = say("forecast-few", "count", fmt.Sprint(len(list)), "like", like)
+		out.Text = English.say("forecast-few", "count", fmt.Sprint(len(list)), "like", like)
 		return out
 	}
 	last := takenAt(list[len(list)-1])
@@ -174,7 +174,7 @@ func (s *Service) forecast(f followed, p *fieldtest.Point, limit float64, list [
 	line, err := num.FitLine(x, y)
 	if err != nil || ahead > -x[0] {
 		// practice: no further ahead than the readings reach back.
-		out.Text = say("forecast-far", "count", fmt.Sprint(len(list)), "day", season.Format("2 January 2006"))
+		out.Text = English.say("forecast-far", "count", fmt.Sprint(len(list)), "day", season.Format("2 January 2006"))
 		return out
 	}
 	meter := p.Meter.Instrument(y[len(y)-1])
@@ -184,8 +184,8 @@ func (s *Service) forecast(f followed, p *fieldtest.Point, limit float64, list [
 		panic("visit: " + err.Error()) // three points at least
 	}
 	out.At, out.Expected, out.Low, out.High = season, mid, mid-q*scale, mid+q*scale
-	out.Text = say("forecast", "day", season.Format("2 January 2006"), "expected", inUnit(mid, p.Dim, p.Unit, p.Meter.Resolution, standardAir),
-		"range", between(max(out.Low, p.Meter.Low), min(out.High, p.Meter.High), p.Dim, p.Unit, p.Meter.Resolution, standardAir),
+	out.Text = English.say("forecast", "day", season.Format("2 January 2006"), "expected", inUnit(mid, p.Dim, p.Unit, p.Meter.Resolution, standardAir),
+		"range", English.between(max(out.Low, p.Meter.Low), min(out.High, p.Meter.High), p.Dim, p.Unit, p.Meter.Resolution, standardAir),
 		"count", fmt.Sprint(len(list)), "like", like)
 	if limit > 0 {
 		f.judge(&out, p, limit, scale, line.Points-2)
@@ -205,9 +205,9 @@ func (f followed) judge(out *Forecast, p *fieldtest.Point, limit, scale float64,
 		out.Odds, side = under, "below"
 	}
 	shown := inUnit(limit, p.Dim, p.Unit, p.Meter.Resolution, standardAir)
-	out.Text += " " + say("forecast-odds", "odds", inHundred(out.Odds), "side", side, "limit", shown, "whose", f.whose)
+	out.Text += " " + English.say("forecast-odds", "odds", English.inHundred(out.Odds), "side", side, "limit", shown, "whose", f.whose)
 	if out.Odds >= recommendFrom {
-		out.Recommend = say("forecast-recommend-"+f.check, "odds", inHundred(out.Odds), "section", lower(p.Name.EN), "limit", shown)
+		out.Recommend = English.say("forecast-recommend-"+f.check, "odds", English.inHundred(out.Odds), "section", English.lower(p.Name.EN), "limit", shown)
 	}
 }
 

@@ -46,11 +46,11 @@ func (f *fieldErrors) oneOf(field, id string, choices []Choice, message string) 
 }
 
 // amount reads a quantity as typed; false if the field is empty or wrong.
-func (f *fieldErrors) amount(field, text string, a amountField) (record.AsRead, bool) {
+func (f *fieldErrors) amount(l Language, field, text string, a amountField) (record.AsRead, bool) {
 	if clean(text) == "" {
 		return record.AsRead{}, false
 	}
-	v, kind, problem := a.read(text)
+	v, kind, problem := a.read(l, text)
 	if problem != "" {
 		f.add(field, kind, "%s", problem)
 		return record.AsRead{}, false

@@ -160,7 +160,7 @@ func dayOf(at time.Time) time.Time { return at.UTC().Truncate(24 * time.Hour) }
 func (d *desk) experience(l learnt) {
 	x := d.experienceOf(l.sum, diagnosis.Role(d.Visit.Who.Role), d.Visit.Who.Name)
 	d.closures = l.sum.closures(false)
-	d.happened = happened(d.Here, d.faults)
+	d.happened = happened(d.Here, d.faults, d.Language)
 	d.leaning = d.leaningOf(l.tell)
 	factors := map[string]float64{}
 	for _, h := range d.happened {
@@ -209,7 +209,7 @@ const (
 
 // happened returns what the repairs of earlier visits to the system speak for,
 // in the order in which they were done.
-func happened(h Here, c *fault.Catalogue) []happening {
+func happened(h Here, c *fault.Catalogue, l Language) []happening {
 	var list []happening
 	for _, v := range h.Property.Visits {
 		if v.System != h.Visit.System || v.Visit == h.Visit.Visit {
@@ -223,11 +223,11 @@ func happened(h Here, c *fault.Catalogue) []happening {
 			}
 			days := strconv.Itoa(int(age.Hours() / 24))
 			if _, fault := c.Fault(r.Cause); fault && age <= againFor {
-				list = append(list, happening{r.Cause, againFactor, say("happened-again", "repair", lower(repair.Name.EN), "days", days)})
+				list = append(list, happening{r.Cause, againFactor, l.say("happened-again", "repair", l.lower(l.text(repair.Name)), "days", days)})
 			}
 			for _, id := range repair.Induces {
 				if age <= behindFor {
-					list = append(list, happening{id, behindFactor, say("happened-behind", "repair", lower(repair.Name.EN), "days", days)})
+					list = append(list, happening{id, behindFactor, l.say("happened-behind", "repair", l.lower(l.text(repair.Name)), "days", days)})
 				}
 			}
 		}
@@ -253,11 +253,11 @@ func (d *desk) beside() []string {
 		}
 		for _, id := range c.Faults {
 			if n := d.closures[id]; n >= leastCounted {
-				add(say("learned-counts", "count", closuresText(n), "cause", lower(d.causeName(id))))
+				add(d.say("learned-counts", "count", closuresText(n), "cause", d.lower(d.causeName(id))))
 			}
 			for _, h := range d.happened {
 				if h.fault == id {
-					add(say("happened", "cause", lower(d.causeName(id)), "why", h.why, "factor", closuresText(h.factor)))
+					add(d.say("happened", "cause", d.lower(d.causeName(id)), "why", h.why, "factor", closuresText(h.factor)))
 				}
 			}
 			for _, h := range d.leaning {

@@ -200,7 +200,7 @@ func TestHappened(t *testing.T) {
 	}{{10, true, true}, {100, true, false}, {400, false, false}} {
 		again.Opened.At = first.Opened.At.AddDate(0, 0, c.days)
 		factors := map[string]float64{}
-		for _, h := range happened(Here{Property: p, System: here.System, Visit: &again}, s.faults()) {
+		for _, h := range happened(Here{Property: p, System: here.System, Visit: &again}, s.faults(), English) {
 			factors[h.fault] = h.factor
 		}
 		k, _ := s.faults().Repair("replace-run-capacitor")
@@ -215,7 +215,7 @@ func TestHappened(t *testing.T) {
 		}
 	}
 	again.System = "another"
-	if list := happened(Here{Property: p, System: here.System, Visit: &again}, s.faults()); len(list) > 0 {
+	if list := happened(Here{Property: p, System: here.System, Visit: &again}, s.faults(), English); len(list) > 0 {
 		t.Errorf("on another system there are %+v", list)
 	}
 }

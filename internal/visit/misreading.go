@@ -98,7 +98,7 @@ func (d *desk) truth(r diagnosis.Reading, expect []Expect) string {
 	}
 	for _, m := range misreadings() {
 		if slices.Contains(m.at, r.Ref) && situations[m.when](d, r, expect) {
-			return m.text.EN
+			return d.text(m.text)
 		}
 	}
 	return ""
@@ -106,13 +106,13 @@ func (d *desk) truth(r diagnosis.Reading, expect []Expect) string {
 
 // truths returns what the readings truly say, each once, but for equal
 // pressures, of which the reasoner warns by itself.
-func (x *EffectDetail) truths() []string {
+func (d *desk) truths(x *EffectDetail) []string {
 	if x == nil {
 		return nil
 	}
 	var list []string
 	for _, p := range x.Points {
-		if p.Truth != "" && p.Truth != equalPressures().text.EN && !slices.Contains(list, p.Truth) {
+		if p.Truth != "" && p.Truth != d.text(equalPressures().text) && !slices.Contains(list, p.Truth) {
 			list = append(list, p.Truth)
 		}
 	}

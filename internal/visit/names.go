@@ -13,7 +13,7 @@ import (
 func (d *desk) hazardNames() []string {
 	var names []string
 	for _, h := range d.Visit.Hazards {
-		names = append(names, lower(choice("hazard", h).Name))
+		names = append(names, d.lower(d.choice("hazard", h).Name))
 	}
 	return names
 }
@@ -26,7 +26,7 @@ func (d *desk) hazardDo() string {
 		}
 		for _, a := range answers()["hazard"] {
 			if a.id == h {
-				return a.do.EN
+				return d.text(a.do)
 			}
 		}
 	}
@@ -36,13 +36,13 @@ func (d *desk) hazardDo() string {
 // causeName returns the short name of a cause.
 func (d *desk) causeName(id string) string {
 	if id == Healthy {
-		return say("healthy-cause")
+		return d.say("healthy-cause")
 	}
 	if name, known := d.faults.Name(id); known {
-		return name.EN
+		return d.text(name)
 	}
 	if _, known := sentences()[id]; known && strings.HasPrefix(id, diagnosis.UnlistedID("")) {
-		return say(id)
+		return d.say(id)
 	}
 	return id
 }
@@ -51,17 +51,17 @@ func (d *desk) causeName(id string) string {
 // binds the two.
 func (d *desk) causeText(id string) string {
 	if f, known := d.faults.Fault(id); known {
-		return f.Text.EN
+		return d.text(f.Text)
 	}
 	if p, known := d.faults.Pair(id); known {
-		return p.Why
+		return d.text(p.Why)
 	}
 	return ""
 }
 
 func (d *desk) repairName(id string) string {
 	if r, known := d.faults.Repair(id); known {
-		return r.Name.EN
+		return d.text(r.Name)
 	}
 	return id
 }
@@ -82,7 +82,7 @@ func (d *desk) severity(c diagnosis.Cause) string {
 	}
 	unit := usualUnit(dim)
 	low, high = min(low, high), max(low, high)
-	return f.SeverityText + " " + between(low, high, dim, unit, (high-low)/fineness, d.ambient)
+	return d.text(f.SeverityText) + " " + d.between(low, high, dim, unit, (high-low)/fineness, d.ambient)
 }
 
 // point returns the point of a ref.
@@ -102,15 +102,15 @@ func (d *desk) pointName(r diagnosis.Ref) string {
 	}
 	p, known := pointOf(c, r.Point)
 	if !known {
-		return c.Name.EN
+		return d.text(c.Name)
 	}
 	switch {
 	case p.Alone:
-		return upper(p.Name.EN)
+		return upper(d.text(p.Name))
 	case len(c.Points) == 1:
-		return c.Name.EN
+		return d.text(c.Name)
 	}
-	return c.Name.EN + ", " + p.Name.EN
+	return d.text(c.Name) + ", " + d.text(p.Name)
 }
 
 // shown returns a reading of the visit as it was read.
@@ -123,9 +123,9 @@ func (d *desk) shown(id string) string {
 	if !known {
 		return r.Text
 	}
-	return showing(p, r)
+	return d.showing(p, r)
 }
 
 func (d *desk) readingName(r *ledger.Reading) string {
-	return lower(d.pointName(refOf(r))) + " " + strings.TrimSpace(r.Text+" "+r.Unit)
+	return d.lower(d.pointName(refOf(r))) + " " + strings.TrimSpace(r.Text+" "+r.Unit)
 }

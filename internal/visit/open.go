@@ -89,7 +89,7 @@ func (s *Service) RecordSurroundings(ctx context.Context, by By, visit record.Vi
 	var wrong fieldErrors
 	values := map[string]record.AsRead{}
 	for _, a := range surroundings() {
-		if v, ok := wrong.amount(a.id, in.Values[a.id], a); ok {
+		if v, ok := wrong.amount(LanguageOf(ctx), a.id, in.Values[a.id], a); ok {
 			values[a.id] = v
 		}
 	}
@@ -99,9 +99,9 @@ func (s *Service) RecordSurroundings(ctx context.Context, by By, visit record.Vi
 		}
 	}
 	if len(wrong) == 0 && len(values) == 0 {
-		return errorf(Invalid, "Nothing was filled in, so nothing was recorded.")
+		return errorf(Invalid, "%s", LanguageOf(ctx).say("nothing-filled-in"))
 	}
-	wrong.wetBulb(here.Visit, values)
+	wrong.wetBulb(LanguageOf(ctx), here.Visit, values)
 	if err := wrong.err(); err != nil {
 		return err
 	}
@@ -113,7 +113,7 @@ func (s *Service) RecordSurroundings(ctx context.Context, by By, visit record.Vi
 
 // wetBulb refuses a wet bulb above its dry bulb, counting what is known from
 // before: air cannot be more than saturated.
-func (f *fieldErrors) wetBulb(v *ledger.Visit, values map[string]record.AsRead) {
+func (f *fieldErrors) wetBulb(l Language, v *ledger.Visit, values map[string]record.AsRead) {
 	value := func(id string) (record.AsRead, float64, bool) {
 		at, typed := values[id]
 		if !typed {
@@ -125,7 +125,7 @@ func (f *fieldErrors) wetBulb(v *ledger.Visit, values map[string]record.AsRead) 
 	wet, wetSI, known := value("return-wet-bulb")
 	dry, drySI, known2 := value("return-dry-bulb")
 	if known && known2 && wetSI > drySI {
-		f.add("return-wet-bulb", OutOfRange, "A wet bulb of %s %s cannot be above the dry bulb of %s %s. Were the two mixed up?", wet.Text, wet.Unit, dry.Text, dry.Unit)
+		f.add("return-wet-bulb", OutOfRange, "%s", l.say("wet-above-dry", "wet", wet.Text+" "+wet.Unit, "dry", dry.Text+" "+dry.Unit))
 	}
 }
 
@@ -148,7 +148,7 @@ func (s *Service) NoteHazard(ctx context.Context, by By, visit record.VisitID, h
 func (s *Service) Surroundings() []PlateField {
 	var list []PlateField
 	for _, a := range surroundings() {
-		list = append(list, PlateField{ID: a.id, Name: a.name, Where: a.where, Dim: a.dim, Unit: a.unit})
+		list = append(list, PlateField{ID: a.id, Name: a.name, Where: a.where.EN, Dim: a.dim, Unit: a.unit})
 	}
 	return list
 }

@@ -123,7 +123,7 @@ func (s *Service) AddProperty(ctx context.Context, by By, in PropertyInput) (rec
 		Property: id, Name: wrong.needed("name", in.Name, "Give the property a name or an address to find it by."),
 		Address: clean(in.Address), Contact: clean(in.Contact), Access: clean(in.Access),
 	}
-	if v, ok := wrong.amount("elevation", in.Elevation, elevation()); ok {
+	if v, ok := wrong.amount(English, "elevation", in.Elevation, elevation()); ok {
 		event.Elevation = &v
 	}
 	if err := wrong.err(); err != nil {

@@ -25,7 +25,7 @@ func (s *Service) Plate(ctx context.Context, unit record.UnitID) ([]PlateField, 
 		if !slices.Contains(f.on, u.Kind) {
 			continue
 		}
-		field := PlateField{ID: f.id, Name: f.name, Where: f.where, Units: f.on, Dim: f.dim, Unit: f.unit, Words: f.choices(), Plain: f.perWatt}
+		field := PlateField{ID: f.id, Name: f.name, Where: f.where.EN, Units: f.on, Dim: f.dim, Unit: f.unit, Words: f.choices(), Plain: f.perWatt}
 		if v, known := u.Plate[f.id]; known {
 			field.Value, field.How = strings.TrimSpace(v.Text+" "+v.Unit), v.How
 		} else if a, taken := assumed[f.id]; taken {

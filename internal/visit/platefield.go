@@ -38,7 +38,7 @@ func readPlateFields(f fault.File) []plateField {
 	}
 	keys := map[string]fault.Key[plateField]{
 		"name":  fault.Required(fault.InWords(func(p *plateField) *string { return &p.name })),
-		"where": fault.Required(fault.InWords(func(p *plateField) *string { return &p.where })),
+		"where": fault.Required(fault.InWords(func(p *plateField) *string { return &p.where.EN })),
 		"on":    fault.Required(fault.IDs(func(p *plateField) *[]string { return &p.on })),
 		"dim":   fault.InWords(func(p *plateField) *string { return (*string)(&p.dim) }),
 		"unit":  fault.InWords(func(p *plateField) *string { return &p.unit }),
@@ -90,7 +90,7 @@ func (p plateField) read(text string) (v record.AsRead, kind Kind, problem strin
 		return p.readMonth(text)
 	}
 	if p.words == nil {
-		return p.amountField.read(text)
+		return p.amountField.read(English, text)
 	}
 	for _, w := range p.words {
 		if strings.EqualFold(w, clean(text)) {

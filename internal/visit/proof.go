@@ -60,7 +60,7 @@ func (s *Service) Proof(ctx context.Context, visit record.VisitID) (Proof, error
 	if err != nil {
 		return Proof{}, err
 	}
-	d, err := s.desk(ctx, here)
+	d, err := s.desk(ctx, here, LanguageOf(ctx))
 	if err != nil {
 		return Proof{}, err
 	}
@@ -68,9 +68,9 @@ func (s *Service) Proof(ctx context.Context, visit record.VisitID) (Proof, error
 }
 
 func (d *desk) proof() (Proof, error) {
-	p := Proof{Intro: say("proof-none")}
+	p := Proof{Intro: d.say("proof-none")}
 	if repairs := d.repairNames(); len(repairs) > 0 {
-		p.Intro = say("proof-intro", "repair", andList(repairs))
+		p.Intro = d.say("proof-intro", "repair", d.andList(repairs))
 	}
 	for _, mode := range d.modes() {
 		m, err := d.proofMode(mode)
@@ -89,7 +89,7 @@ func (d *desk) proof() (Proof, error) {
 	if errors.As(d.blind, &plain) {
 		p.Limits = append(p.Limits, plain.Message)
 	}
-	p.judge()
+	p.judge(d.Language)
 	return p, nil
 }
 
@@ -108,7 +108,7 @@ func (d *desk) chargeOpen() bool {
 func (d *desk) repairNames() []string {
 	var names []string
 	for _, r := range d.Visit.Repairs {
-		name := lower(d.repairName(r.Repair))
+		name := d.lower(d.repairName(r.Repair))
 		if r.Repair == OtherRepair {
 			name = r.Note
 		}
@@ -119,7 +119,7 @@ func (d *desk) repairNames() []string {
 
 // proofMode lays out the proof of one mode.
 func (d *desk) proofMode(mode string) (ProofMode, error) {
-	m := ProofMode{Mode: choice("mode", mode), Limited: d.limit(mode), How: d.proofHow(mode)}
+	m := ProofMode{Mode: d.choice("mode", mode), Limited: d.limit(mode), How: d.proofHow(mode)}
 	for _, r := range d.Visit.Proofs {
 		if r.Mode == mode && r.Epoch == d.Visit.Epoch() {
 			m.Recorded = true
@@ -154,9 +154,9 @@ func (d *desk) proofMode(mode string) (ProofMode, error) {
 // proofHow says how a mode is proved.
 func (d *desk) proofHow(mode string) string {
 	if mode == "heat" && !d.heatUnknown() {
-		return say("proof-how-heat-known")
+		return d.say("proof-how-heat-known")
 	}
-	return say("proof-how-" + mode)
+	return d.say("proof-how-" + mode)
 }
 
 // proofChecks lists the checks that prove a mode: the usual ones and those of
@@ -192,9 +192,9 @@ func (d *desk) limit(mode string) string {
 	case !d.situation.OutdoorKnown:
 		return ""
 	case mode == "cool" && outdoor < d.advice.Charge.OutdoorLimit:
-		return say("limit-cool-outdoors", "outdoor", fahrenheit(outdoor))
+		return d.say("limit-cool-outdoors", "outdoor", fahrenheit(outdoor))
 	case mode == "heat" && outdoor > hotFor:
-		return say("limit-hot-outdoors", "outdoor", fahrenheit(outdoor))
+		return d.say("limit-hot-outdoors", "outdoor", fahrenheit(outdoor))
 	}
 	return ""
 }
@@ -211,14 +211,14 @@ func (d *desk) proofLine(c *fieldtest.Check, p *fieldtest.Point, mode string) (P
 	line.Must = sound.words
 	for epoch := d.Visit.Epoch() - 1; epoch >= 0 && line.Before == ""; epoch-- {
 		if r, known := d.Visit.Latest(c.ID, p.ID, mode, epoch); known {
-			line.Before, line.before = showing(p, r), &r.AsRead
+			line.Before, line.before = d.showing(p, r), &r.AsRead
 		}
 	}
 	r, known := d.Visit.Latest(c.ID, p.ID, mode, d.Visit.Epoch())
 	if !known {
 		return line, nil
 	}
-	line.After, line.after = showing(p, r), &r.AsRead
+	line.After, line.after = d.showing(p, r), &r.AsRead
 	o, ok := outcomeOf(p, r, d.ambient)
 	switch {
 	case modelled(p) && d.blindTo(p, ref):
@@ -240,10 +240,10 @@ type sound struct {
 // soundly returns what a point may show on this system when it is sound.
 func (d *desk) soundly(p *fieldtest.Point, ref diagnosis.Ref) (sound, error) {
 	if !modelled(p) {
-		return sound{words: wordOf(p, 0), holds: func(o diagnosis.Outcome) bool { return o == diagnosis.Word(0) }}, nil
+		return sound{words: d.wordOf(p, 0), holds: func(o diagnosis.Outcome) bool { return o == diagnosis.Word(0) }}, nil
 	}
 	if d.blindTo(p, ref) {
-		return sound{words: say("unpredicted")}, nil
+		return sound{words: d.say("unpredicted")}, nil
 	}
 	expected, err := d.cardOf(p, ref)
 	if err != nil {
@@ -276,15 +276,15 @@ func (d *desk) sound(p *fieldtest.Point, x diagnosis.Expectation) sound {
 }
 
 // judge says how the proof stands as a whole.
-func (p *Proof) judge() {
+func (p *Proof) judge(l Language) {
 	var failing, missing []string
 	open, limited := 0, false
 	for _, m := range p.Modes {
 		limited = limited || m.Limited != ""
-		for _, l := range m.Lines {
-			switch l.State {
+		for _, x := range m.Lines {
+			switch x.State {
 			case ProofFails:
-				failing = append(failing, lower(l.Name))
+				failing = append(failing, l.lower(x.Name))
 			case ProofOpen:
 				open++
 			}
@@ -295,15 +295,15 @@ func (p *Proof) judge() {
 	}
 	switch {
 	case len(failing) > 0:
-		p.Verdict = say("proof-fails", "points", andList(failing))
+		p.Verdict = l.say("proof-fails", "points", l.andList(failing))
 	case open > 0 && len(missing) > 0:
-		p.Verdict = say("proof-missing", "count", fmt.Sprint(open), "modes", andList(missing))
+		p.Verdict = l.say("proof-missing", "count", fmt.Sprint(open), "modes", l.andList(missing))
 	case len(missing) > 0:
-		p.Verdict = say("proof-modes", "modes", andList(missing))
+		p.Verdict = l.say("proof-modes", "modes", l.andList(missing))
 	case open > 0 || limited:
-		p.Complete, p.Verdict = true, say("proof-limited")
+		p.Complete, p.Verdict = true, l.say("proof-limited")
 	default:
-		p.Complete, p.Verdict = true, say("proof-complete")
+		p.Complete, p.Verdict = true, l.say("proof-complete")
 	}
 }
 
@@ -314,12 +314,12 @@ func (s *Service) RecordProof(ctx context.Context, by By, visit record.VisitID, 
 	if err != nil {
 		return err
 	}
-	d, err := s.desk(ctx, here)
+	d, err := s.desk(ctx, here, English)
 	if err != nil {
 		return err
 	}
 	if !slices.Contains(d.modes(), in.Mode) {
-		return errorf(Invalid, "Choose a mode of this system: %s.", andList(d.modes()))
+		return errorf(Invalid, "Choose a mode of this system: %s.", English.andList(d.modes()))
 	}
 	m, err := d.proofMode(in.Mode)
 	if err != nil {
@@ -331,7 +331,7 @@ func (s *Service) RecordProof(ctx context.Context, by By, visit record.VisitID, 
 	}
 	events, unread := m.events(visit, here.Visit.LastRepair(), limited)
 	if len(unread) > 0 && limited == "" {
-		return errorf(Invalid, "Still to be read: %s. Read them, or say what keeps you from it.", andList(unread))
+		return errorf(Invalid, "Still to be read: %s. Read them, or say what keeps you from it.", English.andList(unread))
 	}
 	_, err = s.write(ctx, by, p, events)
 	return err
@@ -341,7 +341,7 @@ func (s *Service) RecordProof(ctx context.Context, by By, visit record.VisitID, 
 func (m ProofMode) events(visit record.VisitID, after record.EntryID, limited string) (events []record.Event, unread []string) {
 	for _, l := range m.Lines {
 		if l.State == ProofOpen {
-			unread = append(unread, lower(l.Name))
+			unread = append(unread, English.lower(l.Name))
 			continue
 		}
 		events = append(events, record.ProofTaken{

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
 
 	"rung/internal/diagnosis"
@@ -35,12 +36,14 @@ type Question struct {
 	Hazards []string `json:"hazards,omitempty"`
 	// Person is who works; a mechanic with a refrigerant certificate if not given.
 	Person *record.Person `json:"person,omitempty"`
+	// Lang is the language of the answer, "en" or "es"; English if not given.
+	Lang string `json:"lang,omitempty"`
 	// Unknown are fields of the document that mean nothing here.
 	Unknown []string `json:"-"`
 }
 
 // questionFields are the fields of a Question in JSON.
-var questionFields = []string{"system", "complaint", "words", "surroundings", "readings", "refused", "repairs", "hazards", "person"}
+var questionFields = []string{"system", "complaint", "words", "surroundings", "readings", "refused", "repairs", "hazards", "person", "lang"}
 
 // UnmarshalJSON reads a question and keeps the names of fields it does not know.
 func (q *Question) UnmarshalJSON(doc []byte) error {
@@ -127,6 +130,13 @@ type AnswerCharge struct {
 // which should keep its journal in memory: the same limits and the same
 // sentences hold as on the pages.
 func Ask(ctx context.Context, s *Service, q Question) (Answer, error) {
+	if q.Lang != "" {
+		l, known := ParseLanguage(q.Lang)
+		if !known {
+			return Answer{}, at("lang", errorf(Invalid, "There is no language %q: want en or es.", q.Lang))
+		}
+		ctx = WithLanguage(ctx, l)
+	}
 	a := asking{ctx: ctx, s: s, q: q}
 	id, err := a.open()
 	if err != nil {
@@ -401,7 +411,7 @@ func (a *asking) answer(x Advice) (Answer, error) {
 	}
 	for _, c := range x.Raw.Causes {
 		w := words[c.ID]
-		cause := AnswerCause{Cause: c.ID, Name: (&desk{faults: a.s.faults()}).causeName(c.ID), Repairs: append([]string{}, c.Repairs...), Probability: c.Probability}
+		cause := AnswerCause{Cause: c.ID, Name: (&desk{Language: LanguageOf(a.ctx), faults: a.s.faults()}).causeName(c.ID), Repairs: append([]string{}, c.Repairs...), Probability: c.Probability}
 		if c.Severity != nil {
 			cause.Severity = &AnswerSeverity{c.Severity.Low, c.Severity.Mid, c.Severity.High, w.Severity}
 		}
@@ -422,7 +432,7 @@ func (a *asking) answer(x Advice) (Answer, error) {
 		out.RuledOut = append(out.RuledOut, r.Name+": "+r.Why)
 	}
 	for _, name := range a.q.Unknown {
-		out.Warnings = append(out.Warnings, fmt.Sprintf("The field %q means nothing here and was left out of account.", name))
+		out.Warnings = append(out.Warnings, LanguageOf(a.ctx).say("unknown-field", "field", strconv.Quote(name)))
 	}
 	out.Warnings = append(out.Warnings, x.Warnings...)
 	if x.NotJudged != nil {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strconv"
 	"strings"
 
 	"rung/internal/fieldtest"
@@ -26,9 +27,10 @@ func (s *Service) TakeReadings(ctx context.Context, by By, visit record.VisitID,
 	if err != nil {
 		return nil, err
 	}
-	if err := sameEpoch(in.Epoch, here.Visit); err != nil {
+	if err := sameEpoch(LanguageOf(ctx), in.Epoch, here.Visit); err != nil {
 		return nil, err
 	}
+	l := LanguageOf(ctx)
 	var wrong fieldErrors
 	var events []record.Event
 	for _, pt := range in.Points {
@@ -40,7 +42,7 @@ func (s *Service) TakeReadings(ctx context.Context, by By, visit record.VisitID,
 		if clean(pt.Text) == "" && !pt.NotReadable {
 			continue
 		}
-		v, ok := wrong.reading(check, point, in.Demand, pt, ambientOf(here))
+		v, ok := wrong.reading(l, check, point, in.Demand, pt, ambientOf(here))
 		if !ok {
 			continue
 		}
@@ -54,17 +56,17 @@ func (s *Service) TakeReadings(ctx context.Context, by By, visit record.VisitID,
 		return nil, err
 	}
 	if len(events) == 0 {
-		return nil, errorf(Invalid, "Nothing was filled in, so nothing was recorded.")
+		return nil, errorf(Invalid, "%s", l.say("nothing-filled-in"))
 	}
 	return s.write(ctx, by, p, events)
 }
 
 // sameEpoch refuses a form that was drawn before a repair was recorded.
-func sameEpoch(drawn *int, v *ledger.Visit) error {
+func sameEpoch(l Language, drawn *int, v *ledger.Visit) error {
 	if drawn == nil || *drawn == v.Epoch() {
 		return nil
 	}
-	return errorf(Conflict, "The repairs of this visit changed since this form was opened, so it is not clear whether this was read before or after. Open the check again and enter it there.")
+	return errorf(Conflict, "%s", l.say("repairs-changed"))
 }
 
 // check returns a check of the catalogue.
@@ -87,9 +89,9 @@ func pointOf(c *fieldtest.Check, id string) (*fieldtest.Point, bool) {
 }
 
 // reading reads what was typed for a point, and adds what is wrong with it.
-func (f *fieldErrors) reading(c *fieldtest.Check, p *fieldtest.Point, demand string, in PointInput, ambient quantity.Pressure) (record.AsRead, bool) {
+func (f *fieldErrors) reading(l Language, c *fieldtest.Check, p *fieldtest.Point, demand string, in PointInput, ambient quantity.Pressure) (record.AsRead, bool) {
 	if d, err := plant.ParseDemand(demand); err != nil || !p.AtAll(d) {
-		f.add(p.ID, Invalid, "%s is not read at this call: choose one of %s.", p.Name.EN, strings.Join(demandNames(p), ", "))
+		f.add(p.ID, Invalid, "%s", l.phrase("not-at-this-call", "point", l.text(p.Name), "demands", strings.Join(l.demandNames(p), ", ")))
 		return record.AsRead{}, false
 	}
 	if in.NotReadable {
@@ -97,21 +99,18 @@ func (f *fieldErrors) reading(c *fieldtest.Check, p *fieldtest.Point, demand str
 	}
 	if p.Words != nil {
 		if _, known := p.Word(clean(in.Text)); !known {
-			f.add(p.ID, Invalid, "%s: %q is none of %s.", p.Name.EN, clean(in.Text), strings.Join(p.Words, ", "))
+			f.add(p.ID, Invalid, "%s", l.phrase("none-of", "point", l.text(p.Name), "typed", strconv.Quote(clean(in.Text)), "words", strings.Join(l.wordsOf(p), ", ")))
 			return record.AsRead{}, false
 		}
 		return record.AsRead{Text: clean(in.Text)}, true
 	}
-	return f.meter(c, p, in, ambient)
+	return f.meter(l, c, p, in, ambient)
 }
-
-// notReadable is what a point shows that shows nothing.
-const notReadable = "nothing readable"
 
 // overload is how a meter shows more than it can measure.
 const overload = "OL"
 
-func (f *fieldErrors) meter(c *fieldtest.Check, p *fieldtest.Point, in PointInput, ambient quantity.Pressure) (record.AsRead, bool) {
+func (f *fieldErrors) meter(l Language, c *fieldtest.Check, p *fieldtest.Point, in PointInput, ambient quantity.Pressure) (record.AsRead, bool) {
 	if p.Meter.OpenAtTop && strings.EqualFold(clean(in.Text), overload) {
 		return record.AsRead{Text: overload}, true
 	}
@@ -119,28 +118,36 @@ func (f *fieldErrors) meter(c *fieldtest.Check, p *fieldtest.Point, in PointInpu
 	if unit == "" {
 		unit = p.Unit
 	}
-	field := amountField{id: p.ID, name: p.Name.EN, dim: p.Dim}
+	field := amountField{id: p.ID, name: l.text(p.Name), dim: p.Dim}
 	typed, err := tradeunit.Parse(in.Text, p.Dim, unit)
 	if err != nil {
-		f.add(p.ID, Invalid, "%s", field.typingProblem(in.Text, err))
+		f.add(p.ID, Invalid, "%s", field.typingProblem(l, in.Text, err))
 		return record.AsRead{}, false
 	}
 	var impossible *fieldtest.ImpossibleError
 	if err := c.Credible(p, typed.SI(ambient)); errors.As(err, &impossible) {
 		low, high := p.Meter.Low, p.Meter.High
-		f.add(p.ID, OutOfRange, "%s: %s cannot be; it lies between %s and %s. %s", p.Name.EN, typed,
-			typed.Unit.Format(low, ambient, decimalsFor(typed.Unit.Of(low, ambient))),
-			typed.Unit.Format(high, ambient, decimalsFor(typed.Unit.Of(high, ambient))), impossible.Advice)
+		f.add(p.ID, OutOfRange, "%s", l.phrase("reading-cannot-be", "point", l.text(p.Name), "typed", typed.String(),
+			"low", typed.Unit.Format(low, ambient, decimalsFor(typed.Unit.Of(low, ambient))),
+			"high", typed.Unit.Format(high, ambient, decimalsFor(typed.Unit.Of(high, ambient))), "advice", l.text(impossible.Advice)))
 		return record.AsRead{}, false
 	}
 	return record.AsRead{Text: typed.Text, Unit: typed.Unit.Symbol}, true
 }
 
-func demandNames(p *fieldtest.Point) []string {
+// wordsOf lists the words of a point: in English as they are kept.
+func (l Language) wordsOf(p *fieldtest.Point) []string {
+	if l == Spanish && len(p.WordsES) > 0 {
+		return p.WordsES
+	}
+	return p.Words
+}
+
+func (l Language) demandNames(p *fieldtest.Point) []string {
 	var names []string
 	for _, d := range []plant.Demand{plant.Off, plant.Cool, plant.Heat, plant.Fan} {
 		if p.AtAll(d) {
-			names = append(names, choice("demand", d.String()).Name)
+			names = append(names, l.choice("demand", d.String()).Name)
 		}
 	}
 	return names
@@ -208,18 +215,18 @@ func (s *Service) History(ctx context.Context, system record.SystemID, check, po
 	for _, r := range p.History(system, check, point) {
 		at := ambientOf(Here{Property: p.Property, Visit: r.Visit})
 		o, ok := outcomeOf(pt, r.Reading, at)
-		list = append(list, HistoryLine{PastReading: r, Number: ok && pt.Words == nil && o.Kind == isValue, Value: o.Value, Showing: showing(pt, r.Reading)})
+		list = append(list, HistoryLine{PastReading: r, Number: ok && pt.Words == nil && o.Kind == isValue, Value: o.Value, Showing: English.showing(pt, r.Reading)})
 	}
 	return list, nil
 }
 
 // showing returns a reading as read, in words where it is one.
-func showing(p *fieldtest.Point, r *ledger.Reading) string {
+func (l Language) showing(p *fieldtest.Point, r *ledger.Reading) string {
 	switch {
 	case r.NotReadable:
-		return notReadable
+		return l.phrase("not-readable")
 	case p.Words != nil:
-		return strings.ReplaceAll(r.Text, "-", " ")
+		return l.Word(p, r.Text)
 	}
 	return strings.TrimSpace(fmt.Sprintf("%s %s", r.Text, r.Unit))
 }

@@ -47,7 +47,7 @@ func (s *Service) AcceptCause(ctx context.Context, by By, visit record.VisitID, 
 	if !s.knownCause(cause) {
 		return errorf(NotFound, "There is no cause %q in the catalogue.", cause)
 	}
-	d, err := s.desk(ctx, here)
+	d, err := s.desk(ctx, here, English)
 	if err != nil {
 		return err
 	}
@@ -81,7 +81,7 @@ func (s *Service) Repairs(ctx context.Context, visit record.VisitID) ([]RepairLi
 	if err != nil {
 		return nil, err
 	}
-	d, err := s.desk(ctx, here)
+	d, err := s.desk(ctx, here, LanguageOf(ctx))
 	if err != nil {
 		return nil, err
 	}
@@ -116,8 +116,8 @@ func (s *Service) Repairs(ctx context.Context, visit record.VisitID) ([]RepairLi
 // repair describes a repair of the catalogue that would cure with probability p.
 func (d *desk) repair(r *fault.Repair, p float64) RepairLine {
 	return RepairLine{
-		ID: r.ID, Name: r.Name.EN, Part: r.Part, Minutes: r.Minutes, Probability: p, Cure: say("would-cure", "odds", inHundred(p)),
-		Cautions: d.cautions(r.Cautions), Note: r.Note, Why: r.Why, Licence: r.Licence,
+		ID: r.ID, Name: d.text(r.Name), Part: r.Part, Minutes: r.Minutes, Probability: p, Cure: d.say("would-cure", "odds", d.inHundred(p)),
+		Cautions: d.cautions(r.Cautions), Note: d.text(r.Note), Why: d.text(r.Why), Licence: r.Licence,
 	}
 }
 
@@ -129,7 +129,7 @@ func (d *desk) repairLine(a diagnosis.RepairAdvice) RepairLine {
 	}
 	line.Minutes = a.Minutes
 	for _, h := range a.Held {
-		line.Held = append(line.Held, say("held-"+string(h), "odds", inHundred(a.Cure)))
+		line.Held = append(line.Held, d.say("held-"+string(h), "odds", d.inHundred(a.Cure)))
 	}
 	return line
 }
@@ -194,7 +194,7 @@ func (f *fieldErrors) part(visit record.VisitID, by By, in PartInput, knownUnit 
 // adviceNow returns the advice of the moment for the record: nothing if none
 // can be worked out, which must not keep a repair from being recorded.
 func (s *Service) adviceNow(ctx context.Context, here Here) []record.Event {
-	d, err := s.desk(ctx, here)
+	d, err := s.desk(ctx, here, English)
 	if err != nil || d.blind != nil {
 		return nil
 	}

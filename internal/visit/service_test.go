@@ -339,7 +339,7 @@ func TestChoicesAreComplete(t *testing.T) {
 			t.Errorf("%s: limits %s to %s", f.ID, a.low, a.high)
 		}
 	}
-	if !reflect.DeepEqual(choice("hazard", "unheard-of"), Choice{"unheard-of", "unheard-of"}) {
+	if !reflect.DeepEqual(English.choice("hazard", "unheard-of"), Choice{"unheard-of", "unheard-of"}) {
 		t.Error("an unknown id must stand for itself")
 	}
 }

@@ -43,7 +43,7 @@ func (s *Service) topicsOf(l learnt, shop ledger.Shop) []LearnedTopic {
 	}
 	var list []LearnedTopic
 	for _, id := range topics {
-		t := LearnedTopic{ID: id, Name: say("topic-" + id), Lines: lines[id], Switch: id == topicAge}
+		t := LearnedTopic{ID: id, Name: English.say("topic-" + id), Lines: lines[id], Switch: id == topicAge}
 		_, t.Off = shop.Since(id)
 		for i := range shop.SetAsides {
 			if shop.SetAsides[i].What == id {
@@ -61,15 +61,15 @@ func ofHundred(share float64) string { return strconv.FormatFloat(100*share, 'f'
 // rateLine is a line of a share.
 func rateLine(of string, r diagnosis.Rate, n, k, now float64, counted string) TopicLine {
 	return TopicLine{Of: of, Begin: ofHundred(r.Begin), Now: ofHundred(now), Weight: r.Own(n),
-		Count: say(counted, "count", closuresText(k), "of", closuresText(n))}
+		Count: English.say(counted, "count", closuresText(k), "of", closuresText(n))}
 }
 
 func (s *Service) rateLines(sum totals) []TopicLine {
 	fixed, none := sum.at(topicCauses, "fixed").Count, sum.at(topicCauses, "none").Count
 	unlisted := sum.at(topicCauses, "unlisted").Count
 	list := []TopicLine{
-		rateLine(say("rate-none"), soundRate(), fixed+none, none, min(mostSound, soundRate().After(fixed+none, none)), "rate-counted"),
-		rateLine(say("rate-unlisted"), unlistedRate(), fixed, unlisted, unlistedRate().After(fixed, unlisted), "rate-counted"),
+		rateLine(English.say("rate-none"), soundRate(), fixed+none, none, min(mostSound, soundRate().After(fixed+none, none)), "rate-counted"),
+		rateLine(English.say("rate-unlisted"), unlistedRate(), fixed, unlisted, unlistedRate().After(fixed, unlisted), "rate-counted"),
 	}
 	for i := range s.faults().Pairs {
 		p := &s.faults().Pairs[i]
@@ -83,7 +83,7 @@ func (s *Service) rateLines(sum totals) []TopicLine {
 
 func proofLines(sum totals) []TopicLine {
 	p := sum.at(topicProofs)
-	return []TopicLine{rateLine(say("rate-proof"), proofRate(), p.Count, p.Sum, proofRate().After(p.Count, p.Sum), "rate-proofs-counted")}
+	return []TopicLine{rateLine(English.say("rate-proof"), proofRate(), p.Count, p.Sum, proofRate().After(p.Count, p.Sum), "rate-proofs-counted")}
 }
 
 func (s *Service) readingLines(sum totals) []TopicLine {
@@ -109,7 +109,7 @@ func (s *Service) ageLines(tell tellers) []TopicLine {
 	text := func(shape float64) string { return timesText(diagnosis.HazardRatio(2*diagnosis.ReferenceAge, shape)) }
 	for _, f := range s.faults().Families {
 		x := tell.shapes[f.ID]
-		list = append(list, TopicLine{Of: f.Name.EN, Begin: text(x.Begin), Now: text(x.Now), Weight: x.Own, Count: say("age-counted", "shape", fmt.Sprintf("%.2f", x.Now), "count", closuresText(x.Closures))})
+		list = append(list, TopicLine{Of: f.Name.EN, Begin: text(x.Begin), Now: text(x.Now), Weight: x.Own, Count: English.say("age-counted", "shape", fmt.Sprintf("%.2f", x.Now), "count", closuresText(x.Closures))})
 	}
 	return list
 }
@@ -125,8 +125,8 @@ func (s *Service) seasonLines(tell tellers) []TopicLine {
 					most, at = f, m
 				}
 			}
-			list = append(list, TopicLine{Of: say("season-of", "group", strings.ReplaceAll(g, "-", " "), "mode", phrase("season-"+mode)), Begin: "1.0",
-				Now: say("season-most", "factor", timesText(most), "month", at.String()), Count: say("season-counted", "count", closuresText(season.Closures)), Weight: season.Own(g)})
+			list = append(list, TopicLine{Of: English.say("season-of", "group", strings.ReplaceAll(g, "-", " "), "mode", English.phrase("season-"+mode)), Begin: "1.0",
+				Now: English.say("season-most", "factor", timesText(most), "month", at.String()), Count: English.say("season-counted", "count", closuresText(season.Closures)), Weight: season.Own(g)})
 		}
 	}
 	return list
@@ -141,8 +141,8 @@ func (s *Service) minuteLines(sum totals) []TopicLine {
 				return
 			}
 			mean, weight := p.learned(id)
-			list = append(list, TopicLine{Of: say("minutes-of", "what", name, "role", string(role)), Begin: minutesText(listed),
-				Now: minutesText(listed * diagnosis.Paces.Factor(mean)), Count: say("minutes-counted", "count", closuresText(p.of[id].Count)), Weight: weight})
+			list = append(list, TopicLine{Of: English.say("minutes-of", "what", name, "role", string(role)), Begin: minutesText(listed),
+				Now: minutesText(listed * diagnosis.Paces.Factor(mean)), Count: English.say("minutes-counted", "count", closuresText(p.of[id].Count)), Weight: weight})
 		}
 		for i := range s.checks().Checks {
 			c := &s.checks().Checks[i]
@@ -158,8 +158,8 @@ func (s *Service) minuteLines(sum totals) []TopicLine {
 		}{{"minutes-checks-by", checks}, {"minutes-repairs-by", repairs}} {
 			for _, name := range p.pace.names() {
 				mean, weight, timed := p.pace.pace(name)
-				list = append(list, TopicLine{Of: say(p.of, "name", name, "role", string(role)), Begin: "1.0",
-					Now: timesText(diagnosis.Paces.Factor(mean)), Count: say("minutes-counted", "count", closuresText(math.Round(timed))), Weight: weight})
+				list = append(list, TopicLine{Of: English.say(p.of, "name", name, "role", string(role)), Begin: "1.0",
+					Now: timesText(diagnosis.Paces.Factor(mean)), Count: English.say("minutes-counted", "count", closuresText(math.Round(timed))), Weight: weight})
 			}
 		}
 	}

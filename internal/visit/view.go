@@ -148,6 +148,10 @@ type Expect struct {
 	// Number says that Low and High hold the 5 and 95 % points in SI.
 	Number    bool
 	Low, High float64
+	// words are the words of the point that Shows holds; unreadable, that it may
+	// show nothing.
+	words      []int
+	unreadable bool
 }
 
 // Proof says how the proof of the visit stands.

@@ -13,26 +13,26 @@ import (
 // why it comes before the second.
 func (d *desk) whyNext(n diagnosis.Suggestion) string {
 	if n.Kind == diagnosis.Remeasure {
-		return say("next-again")
+		return d.say("next-again")
 	}
 	what, rival := d.worth(n), d.runnerUp(n)
-	text := say("next-why", "what", what)
+	text := d.say("next-why", "what", what)
 	if rival != nil {
-		other := lower(d.checkName(rival.Check))
+		other := d.lower(d.checkName(rival.Check))
 		if times := n.BitsPerMinute / rival.BitsPerMinute; times >= worthSaying {
-			text = say("next-why-rate", "what", what, "times", timesOf(times), "other", other)
+			text = d.say("next-why-rate", "what", what, "times", d.timesOf(times), "other", other)
 		} else if times > 1/worthSaying {
-			text = say("next-why-alike", "what", what, "other", other)
+			text = d.say("next-why-alike", "what", what, "other", other)
 		}
 	}
 	var with []string
 	for _, r := range n.With {
-		if name := lower(d.pointName(r)); !slices.Contains(with, name) {
+		if name := d.lower(d.pointName(r)); !slices.Contains(with, name) {
 			with = append(with, name)
 		}
 	}
 	if len(with) > 0 {
-		text += " " + say("next-with", "checks", listed(with, mostWith))
+		text += " " + d.say("next-with", "checks", d.listed(with, mostWith))
 	}
 	return text
 }
@@ -46,16 +46,16 @@ const mostWith = 2
 const worthSaying = 1.25
 
 // timesOf says a ratio: "1.5 times", "twice", "20 times".
-func timesOf(x float64) string {
+func (l Language) timesOf(x float64) string {
 	switch {
 	case x > 20: // practice: beyond that the number says nothing more
-		return "over 20 times"
+		return l.phrase("more-than", "value", l.phrase("times", "n", "20"))
 	case math.Round(2*x) == 4:
-		return "twice"
+		return l.phrase("twice")
 	case x < 3:
-		return strconv.FormatFloat(math.Round(2*x)/2, 'f', -1, 64) + " times"
+		return l.phrase("times", "n", strconv.FormatFloat(math.Round(2*x)/2, 'f', -1, 64))
 	}
-	return strconv.Itoa(int(math.Round(x))) + " times"
+	return l.phrase("times", "n", strconv.Itoa(int(math.Round(x))))
 }
 
 // runnerUp returns the second check, for the first, where both were chosen for
@@ -73,7 +73,7 @@ func (d *desk) runnerUp(n diagnosis.Suggestion) *diagnosis.Suggestion {
 
 func (d *desk) checkName(id string) string {
 	if c, known := d.checks.Check(id); known {
-		return c.Name.EN
+		return d.text(c.Name)
 	}
 	return id
 }
@@ -84,26 +84,26 @@ func (d *desk) worth(n diagnosis.Suggestion) string {
 	if a == Healthy {
 		a, b = b, a
 	}
-	first, second := lower(d.causeName(a)), lower(d.causeName(b))
+	first, second := d.lower(d.causeName(a)), d.lower(d.causeName(b))
 	switch {
 	case n.Opens != "":
-		return phrase("next-gate", "what", phrase("gate-"+string(n.Opens)))
+		return d.phrase("next-gate", "what", d.phrase("gate-"+string(n.Opens)))
 	case d.repaired():
-		return phrase("next-after")
+		return d.phrase("next-after")
 	case a != "" && n.Kind == diagnosis.Confirm:
-		return phrase("next-confirm", "a", lower(d.causeName(n.Separates[0])))
+		return d.phrase("next-confirm", "a", d.lower(d.causeName(n.Separates[0])))
 	case a != "" && settles(n, n.Separates[0]):
-		return phrase("next-settles", "a", lower(d.causeName(n.Separates[0])))
+		return d.phrase("next-settles", "a", d.lower(d.causeName(n.Separates[0])))
 	case a == "" || b == "":
-		return strings.TrimSuffix(phrase("next-tells", "minutes", inMinutes(n.CheckMinutes+n.SetupMinutes)), ".")
+		return strings.TrimSuffix(d.phrase("next-tells", "minutes", d.inMinutes(n.CheckMinutes+n.SetupMinutes)), ".")
 	case b == Healthy:
-		return phrase("next-sound", "a", first)
+		return d.phrase("next-sound", "a", first)
 	case d.cameWith(a, b) != "":
-		return phrase("next-too", "a", first, "b", lower(d.causeName(d.cameWith(a, b))))
+		return d.phrase("next-too", "a", first, "b", d.lower(d.causeName(d.cameWith(a, b))))
 	case d.cameWith(b, a) != "":
-		return phrase("next-too", "a", second, "b", lower(d.causeName(d.cameWith(b, a))))
+		return d.phrase("next-too", "a", second, "b", d.lower(d.causeName(d.cameWith(b, a))))
 	}
-	return phrase("next-separates", "a", first, "b", second)
+	return d.phrase("next-separates", "a", first, "b", second)
 }
 
 // cameWith returns the other fault of a pair of which one fault is a; empty if

@@ -32,10 +32,10 @@ func readSentences(f fault.File) map[string]fault.Text {
 
 // say returns the sentence with this id, beginning with a capital, its {names}
 // filled in from pairs of name and value. It panics if there is no such sentence.
-func say(id string, pairs ...string) string { return upper(phrase(id, pairs...)) }
+func (l Language) say(id string, pairs ...string) string { return upper(l.phrase(id, pairs...)) }
 
 // phrase is say for what stands within a sentence.
-func phrase(id string, pairs ...string) string {
+func (l Language) phrase(id string, pairs ...string) string {
 	t, known := sentences()[id]
 	if !known {
 		panic("visit: no sentence " + id)
@@ -43,21 +43,21 @@ func phrase(id string, pairs ...string) string {
 	for i := 0; i < len(pairs); i += 2 {
 		pairs[i] = "{" + pairs[i] + "}"
 	}
-	return strings.NewReplacer(pairs...).Replace(t.EN)
+	return strings.NewReplacer(pairs...).Replace(l.text(t))
 }
 
-// hundred ends a probability in words.
-const hundred = " in 100"
-
 // inHundred returns a probability in words, never as certainty.
-func inHundred(p float64) string {
+func (l Language) inHundred(p float64) string { return l.phrase("in-hundred", "n", l.hundredths(p)) }
+
+// hundredths is inHundred without of how many.
+func (l Language) hundredths(p float64) string {
 	switch n := math.Round(100 * p); {
 	case n < 1:
-		return "under 1" + hundred
+		return l.phrase("less-than", "value", "1")
 	case n > 99:
-		return "over 99" + hundred
+		return l.phrase("more-than", "value", "99")
 	default:
-		return fmt.Sprintf("%.0f", n) + hundred
+		return fmt.Sprintf("%.0f", n)
 	}
 }
 
@@ -65,23 +65,50 @@ func inHundred(p float64) string {
 func percent(p float64) string { return fmt.Sprintf("%.0f", 100*p) }
 
 // inMinutes returns a time to the whole minute.
-func inMinutes(m float64) string {
+func (l Language) inMinutes(m float64) string {
 	if math.Round(m) == 1 {
-		return "1 minute"
+		return l.phrase("one-minute")
 	}
-	return fmt.Sprintf("%.0f minutes", m)
+	return l.phrase("minutes", "n", fmt.Sprintf("%.0f", m))
 }
 
 // andList joins words as they are said: "a, b and c".
-func andList(words []string) string {
+func (l Language) andList(words []string) string {
 	if len(words) < 2 {
 		return strings.Join(words, "")
 	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+	last := words[len(words)-1]
+	return strings.Join(words[:len(words)-1], ", ") + l.joint(" and ", " y ", " e ", "ií", last) + last
+}
+
+// orList joins what may be one or another.
+func (l Language) orList(words []string) string {
+	var b strings.Builder
+	for i, w := range words {
+		if i > 0 {
+			b.WriteString(l.joint(" or ", " o ", " u ", "oó", w))
+		}
+		b.WriteString(w)
+	}
+	return b.String()
+}
+
+// joint returns the word that joins next to what stands before it. In Spanish it
+// is another before a word that begins with its own sound, h or not: "y" before
+// "interruptor" is "e".
+func (l Language) joint(english, spanish, before, sounds, next string) string {
+	if l != Spanish {
+		return english
+	}
+	first, _ := utf8.DecodeRuneInString(strings.TrimPrefix(strings.ToLower(next), "h"))
+	if strings.ContainsRune(sounds, first) && !strings.HasPrefix(strings.ToLower(next), "hie") {
+		return before
+	}
+	return spanish
 }
 
 // lower returns a name as it stands within a sentence.
-func lower(name string) string { return fault.Inner(name) }
+func (Language) lower(name string) string { return fault.Inner(name) }
 
 // inUnit prints an SI value in a unit with its symbol, to the step of its
 // meter in SI; without one, to three digits.
@@ -112,7 +139,7 @@ func decimalsOf(u tradeunit.Unit, step, x float64) int {
 
 // between prints a range in a unit: "38 to 46 µF". Both ends are given to the
 // same step; without one, to three digits of the larger.
-func between(low, high float64, dim quantity.Dimension, symbol string, step float64, ambient quantity.Pressure) string {
+func (l Language) between(low, high float64, dim quantity.Dimension, symbol string, step float64, ambient quantity.Pressure) string {
 	symbol = largeUnit(high, dim, symbol)
 	u := mustUnit(dim, symbol)
 	decimals := decimalsOf(u, step, max(math.Abs(u.Of(low, ambient)), math.Abs(u.Of(high, ambient))))
@@ -120,7 +147,7 @@ func between(low, high float64, dim quantity.Dimension, symbol string, step floa
 	if a == b {
 		return a
 	}
-	return strings.TrimSuffix(a, " "+symbol) + " to " + b
+	return l.phrase("from-to", "low", strings.TrimSuffix(a, " "+symbol), "high", b)
 }
 
 // largeUnit returns a larger unit of resistance for numbers that would be

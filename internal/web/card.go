@@ -2,6 +2,7 @@ package web
 
 import (
 	"cmp"
+	"context"
 	"maps"
 	"math"
 	"net/http"
@@ -39,27 +40,28 @@ func back(id record.VisitID, from string) string {
 
 // card draws a check with the place to enter what was read. typed and wrong
 // are what was sent and refused, if it was.
-func (s *Server) card(here visit.Here, c visit.Card, typed url.Values, wrong *visit.Error) page.CheckCard {
-	base := visitPath(here.Visit.Visit)
+func (s *Server) card(ctx context.Context, here visit.Here, c visit.Card, typed url.Values, wrong *visit.Error) page.CheckCard {
+	base, l := visitPath(here.Visit.Visit), visit.LanguageOf(ctx)
 	f := fill(map[string]string{"demand": c.Demand.ID, "settled": settledBefore(here)}, typed, wrong)
 	card := page.CheckCard{
-		ID: c.Check, Name: c.Name, Why: c.Why, Minutes: int(math.Ceil(c.Minutes)), SetUp: int(math.Ceil(c.SetUp)), Power: powers[c.Power], Instrument: instrument(c),
+		ID: c.Check, Name: c.Name, Why: c.Why, Minutes: int(math.Ceil(c.Minutes)), SetUp: int(math.Ceil(c.SetUp)), Power: page.Say(ctx, powers[c.Power]), Instrument: instrument(c),
 		Setup: c.Setup, Steps: pageSteps(c.Steps), Cautions: beforeSteps(c), Measures: c.Measures, Where: c.Where, Refused: c.Refused, Outcomes: c.Outcomes,
 		Hidden: []page.Hidden{s.formID(typed, wrong), {Name: "epoch", Value: strconv.Itoa(here.Visit.Epoch())}},
 		Action: base + "/readings", RefuseURL: base + "/refusals", RefuseID: s.Visits.NewForm(),
-		Demand:   f.choose("demand", "What the thermostat calls for", "", c.Demands),
-		Note:     f.words("note", "Note", "Anything odd: smell, burn mark, loose lug."),
-		Refusals: pageChoices(s.Visits.RefusalReasons()),
+		Demand:   f.choose("demand", page.Say(ctx, "What the thermostat calls for"), "", c.Demands),
+		Note:     f.words("note", page.Say(ctx, "Note"), page.Say(ctx, "Anything odd: smell, burn mark, loose lug.")),
+		Refusals: pageChoices(l.Answers("refusal")),
 	}
 	if c.AskSettled != "" {
 		card.Hidden = append(card.Hidden, page.Hidden{Name: "settled-asked", Value: "yes"})
-		field := f.choose("settled", "Has it settled?", strings.TrimSuffix(capital(c.AskSettled), ".")+". Before that it is kept as not settled.", []visit.Choice{{ID: "yes", Name: "Settled"}, {ID: "no", Name: "Not yet"}})
+		field := f.choose("settled", page.Say(ctx, "Has it settled?"), strings.TrimSuffix(capital(c.AskSettled), ".")+". "+page.Say(ctx, "Before that it is kept as not settled."),
+			[]visit.Choice{{ID: "yes", Name: page.Say(ctx, "Settled")}, {ID: "no", Name: page.Say(ctx, "Not yet")}})
 		card.Settled, card.Clock = &field, string(here.Visit.Visit)
 	}
 	for _, p := range c.Points {
-		entry := pointEntry(f, p)
+		entry := pointEntry(ctx, f, p)
 		if entry.Before == "" {
-			entry.Before = s.lastVisit(here, c.Check, p.Point)
+			entry.Before = s.lastVisit(ctx, here, c.Check, p.Point)
 		}
 		card.Points = append(card.Points, entry)
 	}
@@ -109,21 +111,21 @@ func settledBefore(here visit.Here) string {
 
 // lastVisit is what a point showed when the system was last visited, empty if
 // it was never read.
-func (s *Server) lastVisit(here visit.Here, check, point string) string {
+func (s *Server) lastVisit(ctx context.Context, here visit.Here, check, point string) string {
 	past := here.Property.History(here.System.System, check, point)
 	for _, r := range slices.Backward(past) {
 		if r.Visit.Visit != here.Visit.Visit {
-			return s.shown(r.Reading) + ", on " + s.day(r.Stamp.At)
+			return s.in(ctx).shown(r.Reading) + ", " + s.onDay(ctx, r.Stamp.At)
 		}
 	}
 	return ""
 }
 
-func pointEntry(f *filling, p visit.CardPoint) page.PointEntry {
+func pointEntry(ctx context.Context, f *filling, p visit.CardPoint) page.PointEntry {
 	name := pointField + p.Point
 	e := page.PointEntry{Before: p.Before}
 	if p.BeforeRepair {
-		e.Before += ", before the repair"
+		e.Before += ", " + page.Say(ctx, "before the repair")
 	}
 	if len(p.Words) > 0 {
 		e.Field = f.field(page.Choose, name, p.Point, capital(p.Name), "")
@@ -133,14 +135,14 @@ func pointEntry(f *filling, p visit.CardPoint) page.PointEntry {
 		if len(p.Units) > 0 {
 			e.Field.Units = onMeters(p.Units)
 		}
-		blank := f.field(page.Tick, blankField+p.Point, "", capital(p.Name)+": the meter shows nothing", "")
+		blank := f.field(page.Tick, blankField+p.Point, "", capital(p.Name)+": "+page.Say(ctx, "the meter shows nothing"), "")
 		e.Blank = &blank
 		if p.OL {
-			open := f.field(page.Tick, openField+p.Point, "", "Shows OL", "")
+			open := f.field(page.Tick, openField+p.Point, "", page.Say(ctx, "Shows OL"), "")
 			e.Open = &open
 		}
 	}
-	expect(&e, p)
+	expect(ctx, &e, p)
 	return e
 }
 
@@ -150,7 +152,7 @@ const most = 3
 // expect says what a healthy unit shows, and what the leading causes show
 // that is something else; causes that show the same stand together. Where
 // nothing differs, that is said once.
-func expect(e *page.PointEntry, p visit.CardPoint) {
+func expect(ctx context.Context, e *page.PointEntry, p visit.CardPoint) {
 	var ranges []chart.Range
 	for i, x := range p.Expect {
 		at := slices.IndexFunc(e.Expect, func(known page.Expect) bool { return known.Shows == x.Shows })
@@ -172,10 +174,10 @@ func expect(e *page.PointEntry, p visit.CardPoint) {
 		}
 	}
 	if len(p.Expect) > 1 && len(e.Expect) == 1 {
-		e.Same = "The leading causes show the same."
+		e.Same = page.Say(ctx, "The leading causes show the same.")
 	}
 	if len(ranges) > 0 && len(ranges) == len(e.Expect) {
-		e.Range = chart.Ranges(ranges, math.NaN(), "What to expect of "+p.Name)
+		e.Range = chart.Ranges(ranges, math.NaN(), page.Say(ctx, "What to expect of")+" "+p.Name)
 	}
 }
 
@@ -196,37 +198,42 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, id, demand string, wrong *visit.Error) error {
+	r = s.inLanguage(r)
+	ctx := r.Context()
 	here, err := s.here(r)
 	if err != nil {
 		return err
 	}
-	c, err := s.Visits.Card(r.Context(), here.Visit.Visit, id, demand)
+	c, err := s.Visits.Card(ctx, here.Visit.Visit, id, demand)
 	if err != nil {
 		return err
 	}
-	card := s.card(here, c, r.PostForm, wrong)
+	card := s.card(ctx, here, c, r.PostForm, wrong)
 	if card.Photos, err = s.visitPhotos(r, here, id); err != nil {
 		return err
 	}
+	again := checkPath(here.Visit.Visit, c)
 	if r.FormValue("from") != fromProof {
 		shell := s.shell(r, here, c.Name, "Check")
-		shell.Back = page.Link{Text: "Visit", Href: visitPath(here.Visit.Visit)}
-		return s.render(w, r, formStatus(wrong), page.Check(page.CheckPage{Shell: shell, Card: card}))
+		shell.Back = page.Link{Text: page.Say(ctx, "Visit"), Href: visitPath(here.Visit.Visit)}
+		return s.render(w, r, formStatus(wrong), page.Check(page.CheckPage{Shell: shell, Card: card, Languages: s.languages(r, again)}))
 	}
 	card.From = fromProof
 	shell := s.shell(r, here, c.Name, "Proof")
-	shell.Back = page.Link{Text: "Proof", Href: back(here.Visit.Visit, fromProof)}
-	return s.render(w, r, formStatus(wrong), page.Check(page.CheckPage{Shell: shell, Card: card}))
+	shell.Back = page.Link{Text: page.Say(ctx, "Proof"), Href: back(here.Visit.Visit, fromProof)}
+	return s.render(w, r, formStatus(wrong), page.Check(page.CheckPage{Shell: shell, Card: card, Languages: s.languages(r, again+"&from="+fromProof)}))
 }
 
 // checks lists every check of the system.
 func (s *Server) checks(w http.ResponseWriter, r *http.Request) error {
+	r = s.inLanguage(r)
+	ctx := r.Context()
 	here, err := s.here(r)
 	if err != nil {
 		return err
 	}
-	p := page.ChecksPage{Shell: s.shell(r, here, "All checks", "Check")}
-	p.Back = page.Link{Text: "Visit", Href: visitPath(here.Visit.Visit)}
+	p := page.ChecksPage{Shell: s.shell(r, here, page.Say(ctx, "All checks"), "Check")}
+	p.Back = page.Link{Text: page.Say(ctx, "Visit"), Href: visitPath(here.Visit.Visit)}
 	if p.Groups, err = s.checkGroups(r, here, checkPath); err != nil {
 		return err
 	}
@@ -236,16 +243,17 @@ func (s *Server) checks(w http.ResponseWriter, r *http.Request) error {
 // checkGroups lists every check of the system by what it needs, each a link to
 // what href makes of it.
 func (s *Server) checkGroups(r *http.Request, here visit.Here, href func(record.VisitID, visit.Card) string) ([]page.LinkList, error) {
-	cards, err := s.Visits.Checks(r.Context(), here.Visit.Visit)
+	ctx := r.Context()
+	cards, err := s.Visits.Checks(ctx, here.Visit.Visit)
 	if err != nil {
 		return nil, err
 	}
 	var groups []page.LinkList
 	for _, heading := range []string{"No tools", "Power on or off", "Power on", "Power off"} {
-		group := page.LinkList{Heading: heading}
+		group := page.LinkList{Heading: page.Say(ctx, heading)}
 		for _, c := range cards {
 			if powerHeading(c) == heading {
-				group.Links = append(group.Links, s.checkLink(here, c, href(here.Visit.Visit, c)))
+				group.Links = append(group.Links, s.checkLink(ctx, here, c, href(here.Visit.Visit, c)))
 			}
 		}
 		if len(group.Links) > 0 {
@@ -262,24 +270,24 @@ func powerHeading(c visit.Card) string {
 	return "No tools"
 }
 
-func (s *Server) checkLink(here visit.Here, c visit.Card, href string) page.Link {
-	note := sentence(minutes(c.Minutes+c.SetUp), instrument(c), strings.Join(s.readIn(here, c.Check), ", "), refusedNote(c))
+func (s *Server) checkLink(ctx context.Context, here visit.Here, c visit.Card, href string) page.Link {
+	note := sentence(minutesIn(ctx, c.Minutes+c.SetUp), instrument(c), strings.Join(s.readIn(ctx, here, c.Check), ", "), refusedNote(ctx, c))
 	return page.Link{Text: c.Name, Href: href, Note: note}
 }
 
-func refusedNote(c visit.Card) string {
+func refusedNote(ctx context.Context, c visit.Card) string {
 	if c.Refused == "" {
 		return ""
 	}
-	return "could not do: " + c.Refused
+	return page.Say(ctx, "could not do:") + " " + c.Refused
 }
 
 // readIn lists what the check showed in this epoch.
-func (s *Server) readIn(here visit.Here, check string) []string {
+func (s *Server) readIn(ctx context.Context, here visit.Here, check string) []string {
 	var list []string
 	for _, r := range here.Visit.Counting() {
 		if r.Check == check && r.Epoch == here.Visit.Epoch() {
-			list = append(list, "read "+s.shown(r))
+			list = append(list, page.Say(ctx, "read")+" "+s.in(ctx).shown(r))
 		}
 	}
 	return list
@@ -290,7 +298,7 @@ func (s *Server) takeReadings(w http.ResponseWriter, r *http.Request) error {
 	by := s.by(r)
 	id := record.VisitID(r.PathValue("visit"))
 	in := s.readingsInput(r.PostForm)
-	entries, err := s.Visits.TakeReadings(r.Context(), by, id, in)
+	entries, err := s.Visits.TakeReadings(s.inLanguage(r).Context(), by, id, in)
 	if err != nil {
 		if e, ok := mendable(err); ok {
 			return s.showCheck(w, r, in.Check, in.Demand, e)

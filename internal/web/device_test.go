@@ -15,12 +15,21 @@ import (
 
 // device is a phone that keeps nothing.
 type device struct {
-	worker string
-	err    error
+	language string
+	worker   string
+	err      error
 }
 
-func (d *device) Name() string                         { return "phone-7" }
-func (d *device) Worker() string                       { return d.worker }
+func (d *device) Name() string     { return "phone-7" }
+func (d *device) Worker() string   { return d.worker }
+func (d *device) Language() string { return d.language }
+
+func (d *device) SetLanguage(_ context.Context, language string) error {
+	if d.err == nil {
+		d.language = language
+	}
+	return d.err
+}
 func (d *device) Entries(context.Context) (int, error) { return 12, d.err }
 
 func (d *device) SetWorker(_ context.Context, name string) error {

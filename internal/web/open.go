@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"net/http"
 	"net/url"
 	"slices"
@@ -134,6 +135,9 @@ func (s *Server) surroundings(w http.ResponseWriter, r *http.Request) error {
 
 // showSurroundings asks for the conditions, on which every prediction hangs.
 func (s *Server) showSurroundings(w http.ResponseWriter, r *http.Request, wrong *visit.Error) error {
+	r = s.inLanguage(r)
+	ctx := r.Context()
+	l := visit.LanguageOf(ctx)
 	here, err := s.here(r)
 	if err != nil {
 		return err
@@ -145,30 +149,30 @@ func (s *Server) showSurroundings(w http.ResponseWriter, r *http.Request, wrong 
 	f := fill(known, r.PostForm, wrong)
 	set := page.FieldSet{}
 	for _, x := range s.Visits.Surroundings() {
-		field := f.amount(x.ID, x.ID, x.Name, x.Where, x.Dim, x.Unit)
+		field := f.amount(x.ID, x.ID, l.Surrounding(x.ID), l.SurroundingWhere(x.ID), x.Dim, x.Unit)
 		field.Assumed = x.Assumed
 		set.Fields = append(set.Fields, field)
 	}
 	form := page.FormPage{
-		Shell:    s.shell(r, here, "Surroundings", ""),
-		Intro:    "Measured now, here. Every prediction hangs on them. What you leave empty is assumed.",
-		Cautions: []string{"Fuel burned in this house? Read the CO in the air you breathe before you go on. At 100 ppm everybody leaves."},
-		Action:   visitPath(here.Visit.Visit) + "/surroundings", Submit: "Save surroundings", Hidden: []page.Hidden{s.formID(r.PostForm, wrong)},
+		Shell:    s.shell(r, here, page.Say(ctx, "Surroundings"), ""),
+		Intro:    page.Say(ctx, "Measured now, here. Every prediction hangs on them. What you leave empty is assumed."),
+		Cautions: []string{page.Say(ctx, "Fuel burned in this house? Read the CO in the air you breathe before you go on. At 100 ppm everybody leaves.")},
+		Action:   visitPath(here.Visit.Visit) + "/surroundings", Submit: page.Say(ctx, "Save surroundings"), Hidden: []page.Hidden{s.formID(r.PostForm, wrong)},
 		Sets: []page.FieldSet{set}, Wrong: f.rest(),
-		After: s.hazardForms(here.Visit),
+		After: s.hazardForms(ctx, here.Visit),
 	}
-	form.Back = page.Link{Text: "Visit", Href: visitPath(here.Visit.Visit)}
+	form.Back = page.Link{Text: page.Say(ctx, "Visit"), Href: visitPath(here.Visit.Visit)}
 	return s.render(w, r, formStatus(wrong), page.Form(form))
 }
 
 // hazardForms offers to note each hazard, or that it is over.
-func (s *Server) hazardForms(v *ledger.Visit) *page.Taps {
-	taps := &page.Taps{Heading: "A danger found here", Intro: "Tap what is there. Work that it bars is then not proposed.", Action: visitPath(v.Visit) + "/hazards", Name: "hazard",
+func (s *Server) hazardForms(ctx context.Context, v *ledger.Visit) *page.Taps {
+	taps := &page.Taps{Heading: page.Say(ctx, "A danger found here"), Intro: page.Say(ctx, "Tap what is there. Work that it bars is then not proposed."), Action: visitPath(v.Visit) + "/hazards", Name: "hazard",
 		Hidden: []page.Hidden{{Name: "form", Value: s.Visits.NewForm()}}}
-	for _, h := range s.Visits.Hazards() {
+	for _, h := range visit.LanguageOf(ctx).Answers("hazard") {
 		c := page.Choice{Value: h.ID, Label: h.Name}
 		if slices.Contains(v.Hazards, h.ID) {
-			c = page.Choice{Value: "over " + h.ID, Label: h.Name + " is over"}
+			c = page.Choice{Value: "over " + h.ID, Label: h.Name + " " + page.Say(ctx, "is over")}
 		}
 		taps.Choices = append(taps.Choices, c)
 	}
@@ -184,7 +188,7 @@ func (s *Server) recordSurroundings(w http.ResponseWriter, r *http.Request) erro
 			in.Values[x.ID] = text
 		}
 	}
-	if err := s.Visits.RecordSurroundings(r.Context(), by, id, in); err != nil {
+	if err := s.Visits.RecordSurroundings(s.inLanguage(r).Context(), by, id, in); err != nil {
 		return s.again(w, r, err, s.showSurroundings)
 	}
 	return see(w, r, visitPath(id), url.Values{"done": {"surroundings"}})

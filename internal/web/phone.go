@@ -19,6 +19,10 @@ type Device interface {
 	Worker() string
 	// SetWorker keeps who works on it. Its errors are those of package journal.
 	SetWorker(ctx context.Context, name string) error
+	// Language is that in which advice is read on it, "en" or "es"; empty is
+	// English. SetLanguage keeps it; its errors are those of package journal.
+	Language() string
+	SetLanguage(ctx context.Context, language string) error
 	// Entries returns the number of entries kept on it.
 	Entries(ctx context.Context) (int, error)
 }
@@ -77,7 +81,7 @@ func (s *Server) showPhone(w http.ResponseWriter, r *http.Request, notice string
 	p := page.PhonePage{
 		Shell:  page.Shell{Title: "This phone", Back: page.Link{Text: "Start", Href: "/"}, Notice: notice},
 		Around: page.Around{Offered: s.build != "", OnPhone: s.Device != nil},
-		Worker: s.Author(r),
+		Worker: s.Author(r), Languages: s.languages(r, "/phone"),
 	}
 	if s.Unsent != nil {
 		u, err := s.Unsent(r.Context())

@@ -73,14 +73,14 @@ func (s *Server) photoTarget(r *http.Request) (photoTarget, error) {
 		return photoTarget{}, err
 	}
 	base := visitPath(here.Visit.Visit)
-	t := photoTarget{shell: s.shell(r, here, "Add a photo", "Check"), action: base + "/photos", in: visit.PhotoInput{Visit: here.Visit.Visit}, units: s.unitChoices(here), after: base}
+	t := photoTarget{shell: s.shell(r, here, "Add a photo", "Check"), action: base + "/photos", in: visit.PhotoInput{Visit: here.Visit.Visit}, units: s.unitChoices(r.Context(), here), after: base}
 	t.shell.Back, t.shell.Notice, t.shell.Undo = page.Link{Text: "Visit", Href: base}, "", nil
 	id := r.FormValue("check")
 	if c, known := s.tests().Check(id); known {
 		t.in.Check, t.after = id, base+"/checks/"+url.PathEscape(id)
 		t.shell.Title, t.shell.Back = "Add a photo: "+c.Name.EN, page.Link{Text: c.Name.EN, Href: t.after}
 		for i := range c.Points {
-			t.points = append(t.points, visit.Choice{ID: c.Points[i].ID, Name: title(c, &c.Points[i])})
+			t.points = append(t.points, visit.Choice{ID: c.Points[i].ID, Name: s.title(c, &c.Points[i])})
 		}
 	}
 	return t, nil
@@ -248,7 +248,7 @@ func (s *Server) photoName(x *ledger.Photo) string {
 		check := c.Name.EN
 		for i := range c.Points {
 			if c.Points[i].ID == x.Point {
-				check = title(c, &c.Points[i])
+				check = s.title(c, &c.Points[i])
 			}
 		}
 		name = sentence(name, check)

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"net/http"
 	"net/url"
 	"slices"
@@ -17,31 +18,33 @@ func (s *Server) proof(w http.ResponseWriter, r *http.Request) error {
 // showProof shows what must now hold, and again what was typed if a proof was
 // refused.
 func (s *Server) showProof(w http.ResponseWriter, r *http.Request, wrong *visit.Error) error {
+	r = s.inLanguage(r)
+	ctx := r.Context()
 	here, err := s.here(r)
 	if err != nil {
 		return err
 	}
-	proof, err := s.Visits.Proof(r.Context(), here.Visit.Visit)
+	proof, err := s.Visits.Proof(ctx, here.Visit.Visit)
 	if err != nil {
 		return err
 	}
 	base := visitPath(here.Visit.Visit)
 	p := page.ProofPage{
-		Shell: s.shell(r, here, "Proof", "Proof"), Intro: proof.Intro, Done: proof.Complete, Verdict: proof.Verdict,
-		NotJudged: notJudged(proof.NotJudged), Limits: otherLimits(proof), Close: page.Link{Text: "Go to closing", Href: base + "/close"},
+		Shell: s.shell(r, here, page.Say(ctx, "Proof"), "Proof"), Intro: proof.Intro, Done: proof.Complete, Verdict: proof.Verdict,
+		NotJudged: notJudged(proof.NotJudged), Limits: otherLimits(proof), Close: page.Link{Text: page.Say(ctx, "Go to closing"), Href: base + "/close"},
 	}
 	if p.Undo != nil {
 		p.Undo.Hidden = append(p.Undo.Hidden, page.Hidden{Name: "from", Value: fromProof})
 	}
 	for _, m := range proof.Modes {
-		mode := s.proofMode(base, m)
+		mode := s.proofMode(ctx, base, m)
 		if wrong != nil && mode.Record != nil && m.Mode.ID == r.PostForm.Get("mode") {
 			mode.Record.Limit.Value, mode.Record.Limit.Error = r.PostForm.Get("limited"), wrong.Error()
 			p.Refused = append(p.Refused, mode.Record.Limit)
 		}
 		p.Modes = append(p.Modes, mode)
 	}
-	p.Next = nextToRead(p.Modes)
+	p.Next = nextToRead(ctx, p.Modes)
 	if wrong != nil && len(p.Refused) == 0 {
 		p.Wrong = wrong.Error()
 	}
@@ -50,17 +53,17 @@ func (s *Server) showProof(w http.ResponseWriter, r *http.Request, wrong *visit.
 
 // nextToRead leads to the first check of a proof that is still to be read, or
 // else to the first mode still to be recorded.
-func nextToRead(modes []page.ProofMode) page.Link {
+func nextToRead(ctx context.Context, modes []page.ProofMode) page.Link {
 	for _, m := range modes {
 		for _, c := range m.Checks {
 			if c.State == page.ProofOpen {
-				return page.Link{Text: "Next to read: " + c.Name, Href: c.Href}
+				return page.Link{Text: page.Say(ctx, "Next to read:") + " " + c.Name, Href: c.Href}
 			}
 		}
 	}
 	for _, m := range modes {
 		if m.Record != nil {
-			return page.Link{Text: "All read. Record: " + m.Name, Href: "#" + m.Record.ID}
+			return page.Link{Text: page.Say(ctx, "All read. Record:") + " " + m.Name, Href: "#" + m.Record.ID}
 		}
 	}
 	return page.Link{}
@@ -78,7 +81,7 @@ var proofStates = map[visit.ProofState]page.ProofState{
 	visit.ProofRead: page.ProofRead,
 }
 
-func (s *Server) proofMode(base string, m visit.ProofMode) page.ProofMode {
+func (s *Server) proofMode(ctx context.Context, base string, m visit.ProofMode) page.ProofMode {
 	mode := page.ProofMode{Name: capital(m.Mode.Name), How: m.How, Limited: m.Limited}
 	read := false
 	for _, l := range m.Lines {
@@ -89,14 +92,14 @@ func (s *Server) proofMode(base string, m visit.ProofMode) page.ProofMode {
 		})
 	}
 	if m.Recorded {
-		mode.Done = "✓ This proof is recorded."
+		mode.Done = page.Say(ctx, "✓ This proof is recorded.")
 		return mode
 	}
 	if read || m.Limited != "" {
 		mode.Record = &page.ProofRecord{
-			ID: "record-" + m.Mode.ID, Action: base + "/proof", Submit: "Record this proof as it stands",
+			ID: "record-" + m.Mode.ID, Action: base + "/proof", Submit: page.Say(ctx, "Record this proof as it stands"),
 			Hidden: []page.Hidden{{Name: "form", Value: s.Visits.NewForm()}, {Name: "mode", Value: m.Mode.ID}},
-			Limit:  page.Field{Name: "limited", Label: "What limited it", Hint: "Only if not everything could be read: weather, no tenant, no gas.", Suffix: m.Mode.ID},
+			Limit:  page.Field{Name: "limited", Label: page.Say(ctx, "What limited it"), Hint: page.Say(ctx, "Only if not everything could be read: weather, no tenant, no gas."), Suffix: m.Mode.ID},
 		}
 	}
 	return mode

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"maps"
 	"net/http"
 	"net/url"
@@ -27,36 +28,41 @@ func (s *Server) repair(w http.ResponseWriter, r *http.Request) error {
 
 // showRepair asks what was done. The repair chosen in the address is set.
 func (s *Server) showRepair(w http.ResponseWriter, r *http.Request, wrong *visit.Error) error {
+	r = s.inLanguage(r)
+	ctx := r.Context()
 	here, err := s.here(r)
 	if err != nil {
 		return err
 	}
-	repairs, err := s.Visits.Repairs(r.Context(), here.Visit.Visit)
+	repairs, err := s.Visits.Repairs(ctx, here.Visit.Visit)
 	if err != nil {
 		return err
 	}
 	known := map[string]string{"repair": r.URL.Query().Get("repair"), "unit": outdoorUnit(here)}
 	f := fill(known, r.PostForm, wrong)
 	form := page.FormPage{
-		Shell:  s.shell(r, here, "Record the repair", "Repair"),
-		Intro:  "What you record here begins a new part of the visit: readings after it must show that it worked.",
-		Action: visitPath(here.Visit.Visit) + "/repair", Submit: "Record repair", Hidden: []page.Hidden{s.formID(r.PostForm, wrong)},
+		Shell:  s.shell(r, here, page.Say(ctx, "Record the repair"), "Repair"),
+		Intro:  page.Say(ctx, "What you record here begins a new part of the visit: readings after it must show that it worked."),
+		Action: visitPath(here.Visit.Visit) + "/repair", Submit: page.Say(ctx, "Record repair"), Hidden: []page.Hidden{s.formID(r.PostForm, wrong)},
 		Sets: []page.FieldSet{
-			{Fields: []page.Field{s.repairField(f, repairs), f.words("note", "In your own words", "Needed if it is something else.")}},
-			{Heading: "The part", Intro: "If one was changed.", Fields: []page.Field{
-				f.choose("unit", "On which unit?", "", s.unitChoices(here)),
-				f.words("out", "Part out", "What is printed on the old part."),
-				f.words("in", "Part in", "What is printed on the new part."),
-				f.words("measured", "What the old part measured", "Name, number, unit: HERM 0.4 µF, FAN 4.9 µF"),
-				f.field(page.Pick, "why", "why", "Why did it fail?", "A part seldom fails by itself. “Not known” is an honest answer."),
-				f.field(page.Tick, "kept", "kept", "The old part is kept", ""),
+			{Fields: []page.Field{s.repairField(ctx, f, repairs), f.words("note", page.Say(ctx, "In your own words"), page.Say(ctx, "Needed if it is something else."))}},
+			{Heading: page.Say(ctx, "The part"), Intro: page.Say(ctx, "If one was changed."), Fields: []page.Field{
+				f.choose("unit", page.Say(ctx, "On which unit?"), "", s.unitChoices(ctx, here)),
+				f.words("out", page.Say(ctx, "Part out"), page.Say(ctx, "What is printed on the old part.")),
+				f.words("in", page.Say(ctx, "Part in"), page.Say(ctx, "What is printed on the new part.")),
+				f.words("measured", page.Say(ctx, "What the old part measured"), page.Say(ctx, "Name, number, unit: HERM 0.4 µF, FAN 4.9 µF")),
+				f.field(page.Pick, "why", "why", page.Say(ctx, "Why did it fail?"), page.Say(ctx, "A part seldom fails by itself. “Not known” is an honest answer.")),
+				f.field(page.Tick, "kept", "kept", page.Say(ctx, "The old part is kept"), ""),
 			}},
 		},
 	}
 	why := &form.Sets[1].Fields[4]
-	why.Choices = append([]page.Choice{{Value: "", Label: "Choose"}}, pageChoices(failures)...)
-	form.Aside = whatFits(here, f.value("repair"))
-	form.Cautions = repairCautions(repairs, f.value("repair"))
+	why.Choices = []page.Choice{{Value: "", Label: page.Say(ctx, "Choose")}}
+	for _, x := range failures {
+		why.Choices = append(why.Choices, page.Choice{Value: x.ID, Label: page.Say(ctx, x.Name)})
+	}
+	form.Aside = whatFits(ctx, here, f.value("repair"))
+	form.Cautions = repairCautions(ctx, repairs, f.value("repair"))
 	form.Hidden = append(form.Hidden, s.leadingCauses(r, here.Visit.Visit)...)
 	form.Wrong = f.rest()
 	return s.render(w, r, formStatus(wrong), page.Form(form))
@@ -64,35 +70,35 @@ func (s *Server) showRepair(w http.ResponseWriter, r *http.Request, wrong *visit
 
 // whatFits leads to the planner of the part that the chosen repair changes, or
 // to the list of planners.
-func whatFits(here visit.Here, repair string) page.Link {
+func whatFits(ctx context.Context, here visit.Here, repair string) page.Link {
 	path := "/replace"
 	if planner := plannerOf(repair); planner != "" {
 		path += "/" + planner
 	}
-	return page.Link{Text: "What fits?", Href: path + "?visit=" + url.QueryEscape(string(here.Visit.Visit))}
+	return page.Link{Text: page.Say(ctx, "What fits?"), Href: path + "?visit=" + url.QueryEscape(string(here.Visit.Visit))}
 }
 
 // repairField lists the repairs, those that could help first with what they
 // would do.
-func (s *Server) repairField(f *filling, repairs []visit.RepairLine) page.Field {
-	field := f.field(page.Pick, "repair", "repair", "What was done", "")
-	field.Choices = []page.Choice{{Value: "", Label: "Choose"}}
+func (s *Server) repairField(ctx context.Context, f *filling, repairs []visit.RepairLine) page.Field {
+	field := f.field(page.Pick, "repair", "repair", page.Say(ctx, "What was done"), "")
+	field.Choices = []page.Choice{{Value: "", Label: page.Say(ctx, "Choose")}}
 	for _, x := range repairs {
 		field.Choices = append(field.Choices, page.Choice{Value: x.ID, Label: sentence(x.Name, x.Cure)})
 	}
-	field.Choices = append(field.Choices, page.Choice{Value: "other", Label: "Something else"})
+	field.Choices = append(field.Choices, page.Choice{Value: "other", Label: page.Say(ctx, "Something else")})
 	return field
 }
 
 // repairCautions returns the cautions of the chosen repair, or what holds for
 // any work inside.
-func repairCautions(repairs []visit.RepairLine, chosen string) []string {
+func repairCautions(ctx context.Context, repairs []visit.RepairLine, chosen string) []string {
 	for _, x := range repairs {
 		if x.ID == chosen && len(x.Cautions) > 0 {
 			return append(x.Cautions[:len(x.Cautions):len(x.Cautions)], x.Held...)
 		}
 	}
-	return []string{"Disconnect pulled and proved dead, capacitors discharged and measured 0 V, before you reach in."}
+	return []string{page.Say(ctx, "Disconnect pulled and proved dead, capacitors discharged and measured 0 V, before you reach in.")}
 }
 
 // outdoorUnit is the unit on which a part is changed most often.
@@ -105,10 +111,10 @@ func outdoorUnit(here visit.Here) string {
 	return ""
 }
 
-func (s *Server) unitChoices(here visit.Here) []visit.Choice {
+func (s *Server) unitChoices(ctx context.Context, here visit.Here) []visit.Choice {
 	var list []visit.Choice
 	for _, u := range here.System.Units {
-		list = append(list, visit.Choice{ID: string(u.Unit), Name: s.unitName(u)})
+		list = append(list, visit.Choice{ID: string(u.Unit), Name: visit.LanguageOf(ctx).Answer("unit-kind", u.Kind)})
 	}
 	return list
 }

@@ -128,6 +128,7 @@ func (s *Server) routes() map[string]answer {
 
 		"GET /phone":         s.phone,
 		"POST /phone/worker": s.setWorker,
+		"POST /language":     s.setLanguage,
 
 		"GET /replace":                  s.replaceList,
 		"GET /replace/{part}":           s.replace,

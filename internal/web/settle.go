@@ -21,7 +21,8 @@ func (s *Server) unitDisputes(r *http.Request, p *ledger.Property, u *ledger.Uni
 	if len(u.Disputes) == 0 {
 		return nil, nil
 	}
-	plate, err := s.Visits.Plate(r.Context(), u.Unit)
+	ctx := r.Context()
+	plate, err := s.Visits.Plate(ctx, u.Unit)
 	if err != nil {
 		return nil, err
 	}
@@ -36,10 +37,10 @@ func (s *Server) unitDisputes(r *http.Request, p *ledger.Property, u *ledger.Uni
 		if name == "" {
 			name = plain(d.Field) // of a later program
 		}
-		list = append(list, s.dispute(p, d, "Entries differ: "+name+" of the "+strings.ToLower(s.unitName(u)),
-			"The latest counts until you say which one is right.", func(x ledger.Statement) string {
+		list = append(list, s.dispute(ctx, p, d, differing(ctx, name, u.Kind),
+			page.Say(ctx, "The latest counts until you say which one is right."), func(x ledger.Statement) string {
 				if x.Value == "" {
-					return "not known"
+					return page.Say(ctx, "not known")
 				}
 				return plateValue(f, x.Value)
 			}))
@@ -50,15 +51,16 @@ func (s *Server) unitDisputes(r *http.Request, p *ledger.Property, u *ledger.Uni
 // visitDisputes shows where entries about a visit differ, and about the units of
 // its system, on whose plates the advice rests.
 func (s *Server) visitDisputes(r *http.Request, here visit.Here) ([]page.Dispute, error) {
+	ctx := r.Context()
 	var list []page.Dispute
 	for _, d := range here.Visit.Disputes {
 		switch d.About {
 		case record.AboutRepair:
-			list = append(list, s.dispute(here.Property, d, "Repairs were recorded on two phones at once",
-				"All of them count until you say which were done.", func(x ledger.Statement) string { return s.repairSaid(here.Visit, x) }))
+			list = append(list, s.dispute(ctx, here.Property, d, page.Say(ctx, "Repairs were recorded on two phones at once"),
+				page.Say(ctx, "All of them count until you say which were done."), func(x ledger.Statement) string { return s.in(ctx).repairSaid(here.Visit, x) }))
 		case record.AboutClosing:
-			list = append(list, s.dispute(here.Property, d, "The visit was closed in two ways",
-				"The latest counts until you say which one is right.", func(x ledger.Statement) string { return named(s.Visits.Outcomes(), x.Value) }))
+			list = append(list, s.dispute(ctx, here.Property, d, page.Say(ctx, "The visit was closed in two ways"),
+				page.Say(ctx, "The latest counts until you say which one is right."), func(x ledger.Statement) string { return visit.LanguageOf(ctx).Answer("outcome", x.Value) }))
 		}
 	}
 	for _, u := range here.System.Units {
@@ -161,13 +163,22 @@ func (s *Server) saidBy(list []ledger.Statement, words func(ledger.Statement) st
 	return strings.Join(parts, joined)
 }
 
+// differing heads a dispute about a field of the nameplate of a unit.
+func differing(ctx context.Context, field, unit string) string {
+	unit = strings.ToLower(visit.LanguageOf(ctx).Answer("unit-kind", unit))
+	if visit.LanguageOf(ctx) != visit.English {
+		return page.Say(ctx, "Entries differ:") + " " + field + ", " + unit
+	}
+	return "Entries differ: " + field + " of the " + unit
+}
+
 // repairSaid names a repair with the parts that went in.
-func (s *Server) repairSaid(v *ledger.Visit, x ledger.Statement) string {
+func (n names) repairSaid(v *ledger.Visit, x ledger.Statement) string {
 	for _, r := range v.Repairs {
 		if r.Stamp.Entry != x.Stamp.Entry {
 			continue
 		}
-		text := s.repairName(r)
+		text := n.repairName(r)
 		for _, part := range r.Parts {
 			text = sentence(text, part.In)
 		}
@@ -177,21 +188,21 @@ func (s *Server) repairSaid(v *ledger.Visit, x ledger.Statement) string {
 }
 
 // dispute makes the form that settles one.
-func (s *Server) dispute(p *ledger.Property, d ledger.Dispute, heading, intro string, words func(ledger.Statement) string) page.Dispute {
+func (s *Server) dispute(ctx context.Context, p *ledger.Property, d ledger.Dispute, heading, intro string, words func(ledger.Statement) string) page.Dispute {
 	x := page.Dispute{Heading: heading, Intro: intro, Action: propertyPath(p.Property) + "/settle",
 		Hidden: []page.Hidden{{Name: "form", Value: s.Visits.NewForm()}, {Name: "about", Value: d.About},
 			{Name: "visit", Value: string(d.Visit)}, {Name: "unit", Value: string(d.Unit)}, {Name: "field", Value: d.Field}}}
 	suffix := "-" + d.About + d.Field + string(d.Unit)
-	x.Stands = page.Field{Kind: page.Choose, Name: "stands", Label: "Which one is right?", Suffix: suffix}
-	x.Why = page.Field{Kind: page.Words, Name: "why", Label: "How you know", Hint: "for instance: read the plate again", Suffix: suffix}
+	x.Stands = page.Field{Kind: page.Choose, Name: "stands", Label: page.Say(ctx, "Which one is right?"), Suffix: suffix}
+	x.Why = page.Field{Kind: page.Words, Name: "why", Label: page.Say(ctx, "How you know"), Hint: page.Say(ctx, "for instance: read the plate again"), Suffix: suffix}
 	for _, st := range d.Statements {
 		x.Hidden = append(x.Hidden, page.Hidden{Name: "seen", Value: string(st.Entry)})
-		who := st.Stamp.Author + ", " + s.day(st.Stamp.At) + " " + s.clock(st.Stamp.At)
+		who := st.Stamp.Author + ", " + s.dayIn(ctx, st.Stamp.At) + " " + s.clock(st.Stamp.At)
 		x.Stands.Choices = append(x.Stands.Choices, page.Choice{Value: string(st.Stamp.Entry), Label: words(st) + " (" + who + ")"})
 	}
 	if d.About == record.AboutRepair {
-		x.Stands.Label = "Which were done?"
-		x.Stands.Choices = append(x.Stands.Choices, page.Choice{Value: settleAll, Label: "All " + strconv.Itoa(len(d.Statements)) + " of them"})
+		x.Stands.Label = page.Say(ctx, "Which were done?")
+		x.Stands.Choices = append(x.Stands.Choices, page.Choice{Value: settleAll, Label: page.Say(ctx, "All") + " " + strconv.Itoa(len(d.Statements)) + " " + page.Say(ctx, "of them")})
 	}
 	return x
 }

@@ -1,15 +1,22 @@
 package web
 
 import (
+	"context"
 	"math"
 	"slices"
 	"strings"
 
 	"rung/internal/ledger"
+	"rung/internal/web/page"
 )
 
 // minutes prints a time of work.
 func minutes(m float64) string { return count(int(math.Ceil(m)), "minute", "minutes") }
+
+// minutesIn is minutes in the language of the page.
+func minutesIn(ctx context.Context, m float64) string {
+	return page.Count(ctx, int(math.Ceil(m)), "minute", "minutes")
+}
 
 // trimmed cuts a prefix off and says whether it was there.
 func trimmed(s, prefix string) (string, bool) {

@@ -104,7 +104,7 @@ func (s *Server) trendsOf(r *http.Request, system record.SystemID, id string) ([
 		if p.Dim == quantity.DimNone {
 			continue
 		}
-		drawn, err := s.trend(r, system, check.ID, p.ID, title(check, p))
+		drawn, err := s.trend(r, system, check.ID, p.ID, s.title(check, p))
 		if err != nil {
 			return nil, err
 		}

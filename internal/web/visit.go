@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"net/http"
 	"net/url"
 	"slices"
@@ -22,15 +23,16 @@ func (s *Server) here(r *http.Request) (visit.Here, error) {
 // shell is the frame of a page of a visit; tab is the step it belongs to.
 func (s *Server) shell(r *http.Request, here visit.Here, title, tab string) page.Shell {
 	base := visitPath(here.Visit.Visit)
+	ctx := r.Context()
 	shell := page.Shell{
 		Title: title, Place: here.Property.Name + " · " + here.System.Title(),
 		Back: page.Link{Text: here.System.Title(), Href: systemPath(here.System.System)},
-		Tabs: page.VisitTabs(base, tab), Aside: page.Link{Text: "Calculators", Href: "/calculators?visit=" + url.QueryEscape(string(here.Visit.Visit))},
+		Tabs: page.VisitTabs(base, tab), Aside: page.Link{Text: page.Say(ctx, "Calculators"), Href: "/calculators?visit=" + url.QueryEscape(string(here.Visit.Visit))},
 	}
 	q := r.URL.Query()
-	shell.Notice = notices[q.Get("done")]
+	shell.Notice = page.Say(ctx, notices[q.Get("done")])
 	if entries := q["entry"]; shell.Notice != "" && len(entries) > 0 {
-		shell.Notice, entries = s.justRead(here.Visit, shell.Notice, entries)
+		shell.Notice, entries = s.justRead(ctx, here.Visit, shell.Notice, entries)
 		if len(entries) > 0 {
 			shell.Undo = s.undo(here.Visit.Visit, entries...)
 		}
@@ -40,16 +42,17 @@ func (s *Server) shell(r *http.Request, here visit.Here, title, tab string) page
 
 // justRead says which readings the entries are, and returns those that still
 // count: a page fetched again after an undo must not claim them.
-func (s *Server) justRead(v *ledger.Visit, notice string, entries []string) (string, []string) {
+func (s *Server) justRead(ctx context.Context, v *ledger.Visit, notice string, entries []string) (string, []string) {
+	n := s.in(ctx)
 	var lines, left []string
 	for _, r := range v.Counting() {
 		if slices.Contains(entries, string(r.ID())) {
-			lines = append(lines, capital(s.pointName(r))+" "+s.shown(r))
+			lines = append(lines, capital(n.pointName(r))+" "+n.shown(r))
 			left = append(left, string(r.ID()))
 		}
 	}
 	if len(left) == 0 {
-		return notices["withdrawn"], nil
+		return page.Say(ctx, notices["withdrawn"]), nil
 	}
 	return strings.TrimSuffix(notice, ".") + ": " + strings.Join(lines, ", ") + ".", left
 }
@@ -68,6 +71,9 @@ func (s *Server) undo(id record.VisitID, entries ...string) *page.Undo {
 
 // visit is the page on which the work is done.
 func (s *Server) visit(w http.ResponseWriter, r *http.Request) error {
+	r = s.inLanguage(r)
+	ctx := r.Context()
+	l := visit.LanguageOf(ctx)
 	here, err := s.here(r)
 	if err != nil {
 		return err
@@ -79,17 +85,17 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request) error {
 	v := here.Visit
 	base := visitPath(v.Visit)
 	p := page.VisitPage{
-		Shell:     s.shell(r, here, capital(named(s.Visits.Complaints(""), v.Complaint)), "Check"),
-		Complaint: v.Words, Facts: s.surroundingFacts(here.Property, v), AroundURL: base + "/surroundings",
-		AllHref: base + "/checks", ChooseHref: base + "/choose", Causes: causes(advice), Warnings: advice.Warnings, Effect: effect(advice),
-		NotJudged: notJudged(advice.NotJudged), Readings: s.readingLines(v),
-		Papers: papers(v),
+		Shell:     s.shell(r, here, capital(s.in(ctx).complaint(v.Complaint)), "Check"),
+		Complaint: v.Words, Facts: s.surroundingFacts(ctx, here.Property, v), AroundURL: base + "/surroundings",
+		AllHref: base + "/checks", ChooseHref: base + "/choose", Causes: causes(advice), Warnings: advice.Warnings, Effect: effect(ctx, advice),
+		NotJudged: notJudged(advice.NotJudged), Readings: s.readingLines(ctx, v),
+		Papers: papers(ctx, v), Languages: s.languages(r, base),
 	}
 	if p.Title == "" {
-		p.Title = "Visit"
+		p.Title = page.Say(ctx, "Visit")
 	}
 	for _, h := range v.Hazards {
-		p.Hazards = append(p.Hazards, named(s.Visits.Hazards(), h))
+		p.Hazards = append(p.Hazards, l.Answer("hazard", h))
 	}
 	_, swapped, err := s.chainOf(r, here.Property, v.System)
 	if err != nil {
@@ -102,21 +108,21 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request) error {
 	if p.Photos, err = s.visitPhotos(r, here, ""); err != nil {
 		return err
 	}
-	p.Verdict = s.verdict(v, advice)
+	p.Verdict = s.verdict(ctx, v, advice)
 	if v.Closed != nil {
-		p.Closed = "Closed " + s.day(v.Closed.Stamp.At) + ": " + named(s.Visits.Outcomes(), v.Closed.Outcome)
+		p.Closed = page.Say(ctx, "Closed") + " " + s.dayIn(ctx, v.Closed.Stamp.At) + ": " + l.Answer("outcome", v.Closed.Outcome)
 		p.Undo = s.undo(v.Visit, string(v.Closed.Stamp.Entry))
 		p.Notice = p.Closed
 		return s.render(w, r, http.StatusOK, page.Visit(p))
 	}
 	for i, c := range advice.Next {
 		if i == 0 {
-			card := s.card(here, c, nil, nil)
+			card := s.card(ctx, here, c, nil, nil)
 			card.Photos.Add = addPhotoTo(v, c.Check)
 			p.Next = &card
 			continue
 		}
-		p.Others = append(p.Others, page.Link{Text: c.Name, Href: checkPath(v.Visit, c), Note: sentence(minutes(c.Minutes+c.SetUp), powerNote(c), c.Why)})
+		p.Others = append(p.Others, page.Link{Text: c.Name, Href: checkPath(v.Visit, c), Note: sentence(minutesIn(ctx, c.Minutes+c.SetUp), powerNote(ctx, c), c.Why)})
 	}
 	return s.render(w, r, http.StatusOK, page.Visit(p))
 }
@@ -141,22 +147,24 @@ func checkPath(id record.VisitID, c visit.Card) string {
 	return visitPath(id) + "/checks/" + url.PathEscape(c.Check) + "?demand=" + url.QueryEscape(c.Demand.ID)
 }
 
-func powerNote(c visit.Card) string {
+func powerNote(ctx context.Context, c visit.Card) string {
 	if power, told := powers[c.Power]; told {
-		return "power " + power
+		return page.Say(ctx, "power") + " " + page.Say(ctx, power)
 	}
 	return ""
 }
 
-func (s *Server) surroundingFacts(p *ledger.Property, v *ledger.Visit) []page.Fact {
-	list := []page.Fact{{Name: "Complaint", Value: named(s.Visits.Complaints(""), v.Complaint)}, {Name: "Who works", Value: v.Who.Name}}
+func (s *Server) surroundingFacts(ctx context.Context, p *ledger.Property, v *ledger.Visit) []page.Fact {
+	list := []page.Fact{{Name: page.Say(ctx, "Complaint"), Value: s.in(ctx).complaint(v.Complaint)}, {Name: page.Say(ctx, "Who works"), Value: v.Who.Name}}
+	l := visit.LanguageOf(ctx)
 	for _, x := range s.Visits.Surroundings() {
+		name := l.Surrounding(x.ID)
 		if value, known := v.Surroundings[x.ID]; known {
-			list = append(list, page.Fact{Name: x.Name, Value: value.Text + " " + value.Unit})
+			list = append(list, page.Fact{Name: name, Value: value.Text + " " + value.Unit})
 		} else if x.ID == "elevation" && p.Elevation != nil {
-			list = append(list, page.Fact{Name: x.Name, Value: asRead(p.Elevation), Doubt: "of the property"})
+			list = append(list, page.Fact{Name: name, Value: asRead(p.Elevation), Doubt: page.Say(ctx, "of the property")})
 		} else {
-			list = append(list, page.Fact{Name: x.Name, Value: "not measured", Doubt: x.Assumed})
+			list = append(list, page.Fact{Name: name, Value: page.Say(ctx, "not measured"), Doubt: x.Assumed})
 		}
 	}
 	return list
@@ -176,7 +184,7 @@ func causes(a visit.Advice) page.Causes {
 }
 
 // effect is what the last readings told.
-func effect(a visit.Advice) page.Effect {
+func effect(ctx context.Context, a visit.Advice) page.Effect {
 	e := page.Effect{Brief: a.Effect}
 	if a.EffectDetail == nil {
 		return e
@@ -189,9 +197,9 @@ func effect(a visit.Advice) page.Effect {
 		e.Points = append(e.Points, point)
 	}
 	for _, c := range []page.EffectChange{
-		{Heading: "Ruled out", Causes: a.EffectDetail.RuledOut},
-		{Heading: "Likelier", Causes: a.EffectDetail.Likelier},
-		{Heading: "Still open", Causes: a.EffectDetail.Open},
+		{Heading: page.Say(ctx, "Ruled out"), Causes: a.EffectDetail.RuledOut},
+		{Heading: page.Say(ctx, "Likelier"), Causes: a.EffectDetail.Likelier},
+		{Heading: page.Say(ctx, "Still open"), Causes: a.EffectDetail.Open},
 	} {
 		if len(c.Causes) > 0 {
 			e.Changes = append(e.Changes, c)
@@ -208,7 +216,7 @@ func notJudged(n *visit.NotJudged) *page.NotJudged {
 }
 
 // verdict puts the advice into a box, unless it is simply to go on checking.
-func (s *Server) verdict(v *ledger.Visit, a visit.Advice) *page.Verdict {
+func (s *Server) verdict(ctx context.Context, v *ledger.Visit, a visit.Advice) *page.Verdict {
 	if a.Verdict == diagnosis.VerdictCheck && a.Repair == nil {
 		return nil
 	}
@@ -223,63 +231,71 @@ func (s *Server) verdict(v *ledger.Visit, a visit.Advice) *page.Verdict {
 			return nil
 		}
 	case a.Verdict == diagnosis.VerdictRepair && a.Repair != nil:
-		box.Action = page.Link{Text: "Record the repair", Href: base + "/repair?repair=" + url.QueryEscape(a.Repair.ID)}
+		box.Action = page.Link{Text: page.Say(ctx, "Record the repair"), Href: base + "/repair?repair=" + url.QueryEscape(a.Repair.ID)}
 	case a.Verdict == diagnosis.VerdictCured:
-		box.Action = page.Link{Text: "Go to the proof", Href: base + "/proof"}
+		box.Action = page.Link{Text: page.Say(ctx, "Go to the proof"), Href: base + "/proof"}
 	default:
-		box.Action = page.Link{Text: "Close this visit", Href: base + "/close"}
+		box.Action = page.Link{Text: page.Say(ctx, "Close this visit"), Href: base + "/close"}
 	}
 	return box
 }
 
 // readingLines lists what was read, newest first, with the repairs between.
-func (s *Server) readingLines(v *ledger.Visit) []page.ReadingLine {
+func (s *Server) readingLines(ctx context.Context, v *ledger.Visit) []page.ReadingLine {
 	var list []page.ReadingLine
 	epoch := v.Epoch()
 	readings := v.Counting()
 	for i := len(readings) - 1; i >= 0; i-- {
 		r := readings[i]
 		for ; epoch > r.Epoch; epoch-- {
-			list = append(list, s.repairLine(v, v.Repairs[epoch-1]))
+			list = append(list, s.repairLine(ctx, v, v.Repairs[epoch-1]))
 		}
-		list = append(list, s.readingLine(v, r))
+		list = append(list, s.readingLine(ctx, v, r))
 	}
 	for ; epoch > 0; epoch-- {
-		list = append(list, s.repairLine(v, v.Repairs[epoch-1]))
+		list = append(list, s.repairLine(ctx, v, v.Repairs[epoch-1]))
 	}
 	return list
 }
 
-func (s *Server) repairLine(v *ledger.Visit, r *ledger.Repair) page.ReadingLine {
-	return page.ReadingLine{What: s.repairName(r), When: s.clock(r.Stamp.At), Repair: true, Undo: s.undo(v.Visit, string(r.Stamp.Entry))}
+func (s *Server) repairLine(ctx context.Context, v *ledger.Visit, r *ledger.Repair) page.ReadingLine {
+	return page.ReadingLine{What: s.in(ctx).repairName(r), When: s.clock(r.Stamp.At), Repair: true, Undo: s.undo(v.Visit, string(r.Stamp.Entry))}
 }
 
-func (s *Server) readingLine(v *ledger.Visit, r *ledger.Reading) page.ReadingLine {
-	line := page.ReadingLine{What: capital(s.pointName(r)), Value: s.shown(r), When: s.clock(r.Stamp.At), Undo: s.undo(v.Visit, string(r.ID()))}
+func (s *Server) readingLine(ctx context.Context, v *ledger.Visit, r *ledger.Reading) page.ReadingLine {
+	line := page.ReadingLine{What: capital(s.in(ctx).pointName(r)), Value: s.in(ctx).shown(r), When: s.clock(r.Stamp.At), Undo: s.undo(v.Visit, string(r.ID()))}
 	if r.Unsettled {
-		line.Doubt = "not settled"
+		line.Doubt = page.Say(ctx, "not settled")
 	}
 	if r.Doubt != "" {
 		line.Doubt = sentence(line.Doubt, r.Doubt)
 	}
 	if r.Role == "apprentice" {
-		line.When += " · " + r.Stamp.Author + ", apprentice"
+		line.When += " · " + r.Stamp.Author + ", " + page.Say(ctx, "apprentice")
 	}
 	if r.Demand != "cool" {
-		line.When += " · calling for " + r.Demand
+		line.When += " · " + calling(ctx, r.Demand)
 	}
 	return line
 }
 
-func papers(v *ledger.Visit) []page.Link {
+// calling says what the thermostat called for.
+func calling(ctx context.Context, demand string) string {
+	if l := visit.LanguageOf(ctx); l != visit.English {
+		return l.Answer("demand", demand)
+	}
+	return "calling for " + demand
+}
+
+func papers(ctx context.Context, v *ledger.Visit) []page.Link {
 	base := visitPath(v.Visit)
 	list := []page.Link{
-		{Text: "Panel note", Href: base + "/note", Note: "to print and leave on the unit"},
-		{Text: "Visit report", Href: base + "/report", Note: "for the customer"},
-		{Text: "Still to be done, recommendations", Href: base + "/later"},
+		{Text: page.Say(ctx, "Panel note"), Href: base + "/note", Note: page.Say(ctx, "to print and leave on the unit")},
+		{Text: page.Say(ctx, "Visit report"), Href: base + "/report", Note: page.Say(ctx, "for the customer")},
+		{Text: page.Say(ctx, "Still to be done, recommendations"), Href: base + "/later"},
 	}
 	if v.Closed == nil {
-		list = append(list, page.Link{Text: "Close this visit", Href: base + "/close"})
+		list = append(list, page.Link{Text: page.Say(ctx, "Close this visit"), Href: base + "/close"})
 	}
 	return list
 }

@@ -33,21 +33,21 @@ type Unsent struct {
 }
 
 // Words says how many entries wait.
-func (u Unsent) Words() string {
+func (u Unsent) Words(ctx context.Context) string {
 	if u.Count == 0 {
-		return "Everything is handed to the server."
+		return Say(ctx, "Everything is handed to the server.")
 	}
-	return count(u.Count, "entry is", "entries are") + " not yet handed to the server."
+	return Count(ctx, u.Count, "entry is not yet handed to the server.", "entries are not yet handed to the server.")
 }
 
 // number is the count as the bar shows it.
 func (u Unsent) number() string { return strconv.Itoa(u.Count) }
 
 // note says in a few words how the phone stands.
-func (a Around) note() string {
+func (a Around) note(ctx context.Context) string {
 	switch {
 	case a.Unsent != nil:
-		return a.Unsent.Words()
+		return a.Unsent.Words(ctx)
 	case a.OnPhone:
 		return "how this phone stands, and who works on it"
 	case a.Offered:
@@ -76,7 +76,8 @@ type PhonePage struct {
 	Around
 	Facts []Fact // about this phone, as the program in it knows them
 	// Enrolled is nil for a phone that is its own master.
-	Enrolled *Enrolled
-	Worker   string // who works on it, as typed or known
-	Wrong    string // what is the matter with that
+	Enrolled  *Enrolled
+	Worker    string // who works on it, as typed or known
+	Wrong     string // what is the matter with that
+	Languages *Languages
 }

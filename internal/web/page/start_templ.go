@@ -160,7 +160,7 @@ func Start(p StartPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = rows([]Link{{Text: "Work without signal", Href: "/phone", Note: around(ctx).note()}}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = rows([]Link{{Text: "Work without signal", Href: "/phone", Note: around(ctx).note(ctx)}}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

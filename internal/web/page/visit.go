@@ -23,6 +23,7 @@ type VisitPage struct {
 	Closed              string   // when and how the visit was closed; empty while it is open
 	Papers              []Link   // note, report, closing
 	Photos              PhotoSet
+	Languages           *Languages
 }
 
 // Effect is what the readings of the last form did.
@@ -199,7 +200,8 @@ func (c CheckCard) Mistakes() []Field {
 // CheckPage is one check on its own.
 type CheckPage struct {
 	Shell
-	Card CheckCard
+	Card      CheckCard
+	Languages *Languages
 }
 
 // ChecksPage lists every check.

@@ -2,7 +2,8 @@
 "use strict";
 
 // Light: follows the phone, or sun, or dark, as last chosen on this device.
-const lights = ["", "sun", "dark"], names = { "": "Light: auto", sun: "Light: sun", dark: "Light: dark" };
+const spanish = document.documentElement.lang === "es", say = (en, es) => spanish ? es : en;
+const lights = ["", "sun", "dark"], names = { "": say("Light: auto", "Luz: auto"), sun: say("Light: sun", "Luz: sol"), dark: say("Light: dark", "Luz: oscura") };
 const store = { get(k) { try { return localStorage.getItem(k); } catch { return null; } }, set(k, v) { try { v === null ? localStorage.removeItem(k) : localStorage.setItem(k, v); } catch { } } };
 const shine = v => { v ? document.documentElement.dataset.light = v : delete document.documentElement.dataset.light; };
 let light = store.get("light") || "";
@@ -54,7 +55,7 @@ for (const input of document.querySelectorAll("input[data-signed]")) {
   b.type = "button";
   b.className = "sign";
   b.textContent = "±";
-  b.setAttribute("aria-label", "Change the sign");
+  b.setAttribute("aria-label", say("Change the sign", "Cambiar el signo"));
   b.addEventListener("click", () => {
     input.value = input.value.startsWith("-") ? input.value.slice(1) : "-" + input.value;
     input.dispatchEvent(new Event("input", { bubbles: true }));
@@ -68,7 +69,7 @@ for (const clock of document.querySelectorAll("[data-settle]")) {
   const key = "settle " + clock.dataset.settle;
   const show = () => {
     const from = Number(store.get(key));
-    clock.textContent = from ? Math.floor((Date.now() - from) / 60000) + " min running" : "Start the settling clock";
+    clock.textContent = from ? Math.floor((Date.now() - from) / 60000) + say(" min running", " min en marcha") : say("Start the settling clock", "Arrancar el reloj de estabilización");
   };
   clock.hidden = false;
   clock.addEventListener("click", () => { store.set(key, Date.now()); show(); });
