@@ -18,7 +18,7 @@ type trialCommand struct {
 	Policy        []string `help:"Ways of working to compare, parted by commas; all if not given."`
 	WrongReadings float64  `default:"0" help:"Share of readings that are plainly wrong."`
 	ModelError    float64  `default:"0" help:"How far the hidden plants are from the model; 0.3 is the planned size."`
-	Split         string   `enum:"tuning,testing" default:"testing" help:"Systems and days: those for tuning, or those for testing."`
+	Split         string   `enum:"tuning,testing,heating" default:"testing" help:"Systems and days: those for tuning, those for testing, or systems that heat."`
 	Workers       int      `default:"0" help:"Groups played at once; as many as the machine has processors if 0."`
 	Details       bool     `help:"List the calls in which the first repair was not right."`
 }

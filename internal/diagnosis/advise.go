@@ -191,7 +191,7 @@ func (in *inference) decide(a *Advice, s *selection, k *compiled, st *story) {
 // repair that would be done now would not be likely; −1 if there is none. One reading in twenty
 // is wrong, and to repeat it takes a minute or two.
 func (in *inference) hangsOn(a *Advice, s *selection, k *compiled, lead int, st *story) int {
-	if !in.enough(a.Stop, s, k) || a.Stop.Certainty < in.e.set.LeastCertain || len(a.Repair.Held) > 0 {
+	if !in.enough(a.Stop, s, k) || a.Stop.Certainty < hangsFrom || len(a.Repair.Held) > 0 {
 		return -1
 	}
 	in.tellWithout(st)
@@ -372,6 +372,8 @@ func (in *inference) verdictOn(r *RepairAdvice, s *selection) Verdict {
 	for _, h := range r.Held {
 		switch {
 		case h == HeldPerson, h == HeldHazard, h == HeldCharge && s.gate.ReturnAbove > 0:
+			return VerdictEscalate
+		case h == HeldCharge && len(r.Held) == 1 && len(in.gateChecks(s)) == 0: // nothing is left to read that would open the gate
 			return VerdictEscalate
 		case h == HeldUncertain && len(s.offers) == 0:
 			return VerdictEscalate

@@ -68,10 +68,11 @@ func (m *sampler) table(point int) []float64 {
 	if known, done := m.tables[point]; done {
 		return known
 	}
-	ys := make([][]float64, len(m.entries))
+	ys, sound := make([][]float64, len(m.entries)), make([][]float64, len(m.entries))
 	for j, i := range m.entries {
 		for _, n := range m.some[j].n {
 			ys[j] = append(ys[j], m.s.e.predicted(point, m.s.entries[i].acting, n))
+			sound[j] = append(sound[j], m.s.e.predicted(point, m.s.e.healthy, n))
 		}
 	}
 	out := make([]float64, sampledTruths*len(m.entries)*sampledParticles)
@@ -81,7 +82,7 @@ func (m *sampler) table(point int) []float64 {
 		for i := range m.entries {
 			at := out[(t*len(m.entries)+i)*sampledParticles:]
 			for q, y := range ys[i] {
-				at[q] = m.likelihood(&m.s.entries[m.entries[i]], v, y)
+				at[q] = m.likelihood(&m.s.entries[m.entries[i]], v, y, sound[i][q])
 			}
 		}
 	}
@@ -151,8 +152,11 @@ func (m *sampler) posterior(post []float64, tables [][]float64, t int) {
 }
 
 // likelihood is that of the engine, with the broad share of an unlisted cause.
-func (m *sampler) likelihood(en *entry, v evidence, y float64) float64 {
-	l := m.s.e.likelihood(v, y)
+func (m *sampler) likelihood(en *entry, v evidence, y, sound float64) float64 {
+	l := m.s.e.likelihood(v, y, sound)
+	if acts := m.s.e.acts(en.acting); acts < 1 {
+		l = acts*l + (1-acts)*m.s.e.likelihood(v, sound, sound)
+	}
 	if en.sub < 0 {
 		return l
 	}

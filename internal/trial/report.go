@@ -1,6 +1,11 @@
 package trial
 
-import "sort"
+import (
+	"slices"
+	"sort"
+
+	"rung/internal/diagnosis"
+)
 
 // Report is what a trial found.
 type Report struct {
@@ -14,6 +19,7 @@ type Report struct {
 	OptimumMinutes Figure         `json:"minutes_knowing_the_cause"`
 	Policies       []PolicyReport `json:"policies"`
 	Differences    []Difference   `json:"differences"`
+	BySystem       []SystemReport `json:"by_system"`
 	Amiss          []Amiss        `json:"amiss,omitempty"`
 	Seconds        float64        `json:"seconds,omitempty"` // filled in by the caller
 }
@@ -47,9 +53,12 @@ type PolicyReport struct {
 	UnlistedAUC       Figure  `json:"unlisted_auc"`
 	UnlistedEndAUC    Figure  `json:"unlisted_auc_at_end"`
 	UnlistedMisfitAUC *Figure `json:"unlisted_auc_with_misfit,omitempty"`
-	WrongFlagged      *Figure `json:"wrong_readings_flagged,omitempty"`
-	FlagsRight        *Figure `json:"flags_that_were_wrong_readings,omitempty"`
-	Stability         *Figure `json:"advice_stable_in_last_digit,omitempty"`
+	// Of one who has the causes left out on the list, when the checking first ended:
+	// what the readings taken can tell at most.
+	UnlistedKnownAUC *Figure `json:"unlisted_auc_if_listed,omitempty"`
+	WrongFlagged     *Figure `json:"wrong_readings_flagged,omitempty"`
+	FlagsRight       *Figure `json:"flags_that_were_wrong_readings,omitempty"`
+	Stability        *Figure `json:"advice_stable_in_last_digit,omitempty"`
 }
 
 // Calibration compares the stated probability that the leading repair is right,
@@ -77,16 +86,57 @@ type Difference struct {
 	FixShare    Figure `json:"rung_minutes_to_verified_fix_relative"`
 }
 
+// SystemReport holds figures of the first way of working on one system.
+type SystemReport struct {
+	System        string `json:"system"`
+	ToProvenCause Figure `json:"minutes_to_proven_cause"`
+	Checks        Figure `json:"checks_per_call"`
+	WrongParts    Figure `json:"wrong_parts_per_call"`
+	FirstRight    Figure `json:"first_repair_right_of_listed_calls"`
+	Escalations   Figure `json:"escalations_per_call"`
+	ECE           Figure `json:"ece"`
+	// Its minutes over those of the fixed chart, minus one.
+	ProvenShare *Figure `json:"minutes_to_proven_cause_relative_to_chart,omitempty"`
+}
+
+// bySystem works out the figures of each system.
+func (p *Plan) bySystem(played []Played) []SystemReport {
+	var out []SystemReport
+	chart := slices.Index(p.o.Policies, Chart)
+	for i, g := range p.groups {
+		first, other := results{seed: p.o.Seed}, results{seed: p.o.Seed}
+		for _, c := range played {
+			if c.Call%len(p.groups) != i {
+				continue
+			}
+			first.list = append(first.list, c.Results[0])
+			if chart > 0 {
+				other.list = append(other.list, c.Results[chart])
+			}
+		}
+		r := first.report(p.o.Policies[0])
+		s := SystemReport{System: g.w.name, ToProvenCause: r.ToProvenCause, Checks: r.Checks, WrongParts: r.WrongParts,
+			FirstRight: r.FirstRight, Escalations: r.Escalations, ECE: r.Calibration.ECE}
+		if chart > 0 {
+			less := difference(Chart, first, other).ProvenShare
+			s.ProvenShare = &less
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
 // Amiss is a call with a listed cause in which Rung's first repair was not right.
 type Amiss struct {
-	Call       int     `json:"call"`
-	Cause      string  `json:"cause"`
-	Kind       Kind    `json:"kind"`
-	Lead       string  `json:"lead"`
-	Confidence float64 `json:"confidence"`
-	Escalated  bool    `json:"escalated"`
-	Readings   int     `json:"readings"`
-	Wrong      int     `json:"wrong_readings"`
+	Call       int                    `json:"call"`
+	Cause      string                 `json:"cause"`
+	Kind       Kind                   `json:"kind"`
+	Lead       string                 `json:"lead"`
+	Confidence float64                `json:"confidence"`
+	Escalated  bool                   `json:"escalated"`
+	Readings   int                    `json:"readings"`
+	Wrong      int                    `json:"wrong_readings"`
+	Held       []diagnosis.HoldReason `json:"held,omitempty"`
 }
 
 // Report works out the figures. The order in which the groups were played does not matter.
@@ -117,6 +167,7 @@ func (p *Plan) Report(played []Played, details bool) Report {
 			out.Differences = append(out.Differences, difference(name, by[0], by[i]))
 		}
 	}
+	out.BySystem = p.bySystem(played)
 	if details {
 		out.Amiss = amiss(played)
 	}
@@ -127,7 +178,7 @@ func amiss(played []Played) []Amiss {
 	var out []Amiss
 	for _, c := range played {
 		if r := c.Results[0]; !r.FirstRight {
-			out = append(out, Amiss{c.Call, r.Cause, r.Kind, r.Lead, r.Confidence, r.Escalated, r.Readings, r.Wrong})
+			out = append(out, Amiss{c.Call, r.Cause, r.Kind, r.Lead, r.Confidence, r.Escalated, r.Readings, r.Wrong, r.Held})
 		}
 	}
 	return out
@@ -206,9 +257,11 @@ func (b results) report(name Policy) PolicyReport {
 // flags fills in what only the advice says.
 func (b results) flags(out *PolicyReport, sought []bool) {
 	both := separation(b.of(func(r *Result) float64 { return r.Doubt() }, all), sought, b.seed)
+	known := separation(b.of(func(r *Result) float64 { return r.Knowing }, all), sought, b.seed)
 	found := figure(len(b.list), b.seed, b.ratio(func(r *Result) (float64, float64) { return float64(r.WrongFlagged), float64(r.Wrong) }))
 	rightly := figure(len(b.list), b.seed, b.ratio(func(r *Result) (float64, float64) { return float64(r.WrongFlagged), float64(r.Flagged) }))
 	stable := b.share(func(r *Result) bool { return r.Stable }, func(r *Result) bool { return r.Moved })
+	out.UnlistedKnownAUC = &known
 	out.UnlistedMisfitAUC, out.WrongFlagged, out.FlagsRight, out.Stability = &both, &found, &rightly, &stable
 }
 

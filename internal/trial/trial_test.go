@@ -8,6 +8,7 @@ import (
 
 	"rung/internal/diagnosis"
 	"rung/internal/fault"
+	"rung/internal/fieldtest"
 )
 
 // played plays a few calls.
@@ -59,8 +60,12 @@ func TestUnlistedCausesAreLeftOut(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for i, c := range splits[Testing] {
-		w, err := newWorld(c, all, rand.New(rand.NewPCG(1, uint64(i))))
+	checks, err := fieldtest.Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, c := range append(splits[Testing], splits[Heating][2]) {
+		w, err := newWorld(c, all, checks, rand.New(rand.NewPCG(1, uint64(i))))
 		if err != nil {
 			t.Fatal(err)
 		}
