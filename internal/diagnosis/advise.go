@@ -182,6 +182,8 @@ func (in *inference) decide(a *Advice, s *selection, k *compiled, st *story) {
 			again := in.repeat(r, s)
 			again.Kind = Confirm
 			s.confirm = []Suggestion{again}
+		} else if len(a.Repair.Held) == 1 && a.Repair.Held[0] == HeldCharge && len(in.gateChecks(s)) == 0 {
+			s.confirm = in.gateAgain(s)
 		}
 	}
 	a.Verdict = in.verdict(a, s, lead, k)
@@ -373,8 +375,8 @@ func (in *inference) verdictOn(r *RepairAdvice, s *selection) Verdict {
 		switch {
 		case h == HeldPerson, h == HeldHazard, h == HeldCharge && s.gate.ReturnAbove > 0:
 			return VerdictEscalate
-		case h == HeldCharge && len(r.Held) == 1 && len(in.gateChecks(s)) == 0: // nothing is left to read that would open the gate
-			return VerdictEscalate
+		case h == HeldCharge && len(r.Held) == 1 && len(in.gateChecks(s))+len(s.confirm) == 0:
+			return VerdictEscalate // nothing is left to read that would open the gate
 		case h == HeldUncertain && len(s.offers) == 0:
 			return VerdictEscalate
 		case (h == HeldOneReading || h == HeldUnrefutable || h == HeldHangs) && len(s.confirm) == 0:

@@ -132,7 +132,7 @@ func (e *Engine) acts(h int) float64 {
 // exactShare is the share of effects that are as large as the model has them; the
 // others are larger or smaller by Settings.EffectSpread.
 // practice: a fuse is open or not, whatever the model misses; a superheat is not.
-const exactShare = 0.5
+const exactShare = 0.2
 
 // effectOff returns by how much the size of the effect of the faults may be off, SI, where
 // the prediction is y and a sound system shows sound; 0 where that is little beside sigma.

@@ -47,7 +47,7 @@ func (k *described) open(faults *fault.Catalogue, set diagnosis.Settings) (func(
 	return func(complaint string) (adviser, error) { return k.engine(complaint, faults, set) }, nil
 }
 
-func (k *described) engine(complaint string, faults *fault.Catalogue, set diagnosis.Settings) (*diagnosis.Engine, error) {
+func (k *described) engine(complaint string, faults *fault.Catalogue, set diagnosis.Settings) (*diagnosis.WiredSystem, error) {
 	return diagnosis.OpenWired(diagnosis.Wired{System: k.on.System, Faults: faults, Checks: k.checks, Complaint: complaint, Heating: true}, set)
 }
 

@@ -18,6 +18,7 @@ type Result struct {
 	Repairs  int
 
 	WrongParts int
+	InVain     int  // times that repairs were done and the system still did not work
 	Fixed      bool // by this visit
 	Callback   bool
 	Escalated  bool

@@ -253,6 +253,7 @@ func (v *visit) verify() (over bool, err error) {
 		v.end(false, true)
 		return true, nil
 	}
+	v.r.InVain++
 	return false, nil
 }
 
