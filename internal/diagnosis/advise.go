@@ -317,6 +317,8 @@ func (in *inference) verdict(a *Advice, s *selection, lead int, k *compiled) Ver
 		return VerdictNothingFound
 	case lead != closeVisit && worth:
 		return in.verdictOn(a.Repair, s)
+	case lead != closeVisit && holds(a.Repair.Held, HeldHangs): // read again before it is handed over
+		return VerdictCheck
 	case canCheck && lead == closeVisit && !s.onlyCrumbs():
 		return VerdictCheck
 	}

@@ -78,7 +78,7 @@ func (m *sampler) table(point int) []float64 {
 	out := make([]float64, sampledTruths*len(m.entries)*sampledParticles)
 	for t := range sampledTruths {
 		j, n := m.truth(t)
-		v := m.drawn(point, ys[j][n], t)
+		v := m.drawn(point, ys[j][n], sound[j][n], m.s.e.acts(m.s.entries[m.entries[j]].acting), t)
 		for i := range m.entries {
 			at := out[(t*len(m.entries)+i)*sampledParticles:]
 			for q, y := range ys[i] {
@@ -90,10 +90,14 @@ func (m *sampler) table(point int) []float64 {
 	return out
 }
 
-// drawn returns a reading of the point where y is true, with the error of sample t.
-func (m *sampler) drawn(point int, y float64, t int) evidence {
+// drawn returns a reading of the point where y is true and sound would be on a sound
+// system, with the errors of sample t: the effect may not show, or be larger or smaller.
+func (m *sampler) drawn(point int, y, sound, acts float64, t int) evidence {
 	e := m.s.e
 	p := &e.points[point]
+	if kronecker(0.25, math.Sqrt(prime(point+1)), t) >= acts {
+		y = sound
+	}
 	v := evidence{point: point, eps: e.epsilon(p, m.s.c.Person), widen: 1}
 	switch {
 	case math.IsNaN(y):
@@ -103,7 +107,12 @@ func (m *sampler) drawn(point int, y float64, t int) evidence {
 	default:
 		// Errors from an even sequence, one for each point.
 		u := kronecker(0.5, math.Sqrt(prime(point)), t)
-		v.outcome = Value(y + e.sigma(p, y)/e.set.KernelScale*math.Sqrt2*math.Erfinv(2*clampUnit(u)-1))
+		sigma := e.sigma(p, y)
+		off := e.effectOff(sigma, y, sound)
+		if kronecker(0.75, math.Sqrt(prime(point+2)), t) < exactShare {
+			off = 0
+		}
+		v.outcome = Value(y + math.Hypot(sigma/e.set.KernelScale, off)*math.Sqrt2*math.Erfinv(2*clampUnit(u)-1))
 	}
 	return v
 }
