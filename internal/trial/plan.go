@@ -18,7 +18,9 @@ type Options struct {
 	WrongShare float64  // share of wrong readings
 	ModelError float64  // see modelError; 0 is a right model, 0.3 the planned one
 	Split      Split
-	Settings   diagnosis.Settings
+	// Knowing asks in each call also one who has the causes left out on the list.
+	Knowing  bool
+	Settings diagnosis.Settings
 }
 
 // Plan is the calls of a trial, drawn and put together by configuration. Groups
@@ -98,9 +100,11 @@ func (p *Plan) Play(i int) ([]Played, error) {
 	if err != nil {
 		return nil, fmt.Errorf("trial: %s: %w", g.w.name, err)
 	}
-	knowingFor, err := g.w.open(g.w.whole, p.o.Settings)
-	if err != nil {
-		return nil, fmt.Errorf("trial: %s: %w", g.w.name, err)
+	var knowingFor func(string) (adviser, error)
+	if p.o.Knowing {
+		if knowingFor, err = g.w.open(g.w.whole, p.o.Settings); err != nil {
+			return nil, fmt.Errorf("trial: %s: %w", g.w.name, err)
+		}
 	}
 	var out []Played
 	table := room{p: p, w: g.w}
@@ -135,8 +139,10 @@ func (t *room) open(adviserFor, knowingFor func(string) (adviser, error), c call
 	if err != nil {
 		return err
 	}
-	if t.knowing, err = knowingFor(c.complaint); err != nil {
-		return err
+	if knowingFor != nil {
+		if t.knowing, err = knowingFor(c.complaint); err != nil {
+			return err
+		}
 	}
 	t.sys = ask(sys)
 	t.complaint, t.ways = c.complaint, nil

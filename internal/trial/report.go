@@ -115,7 +115,7 @@ func (p *Plan) bySystem(played []Played) []SystemReport {
 				other.list = append(other.list, c.Results[chart])
 			}
 		}
-		r := first.report(p.o.Policies[0])
+		r := first.report(p.o.Policies[0], false)
 		s := SystemReport{System: g.w.name, ToProvenCause: r.ToProvenCause, Checks: r.Checks, WrongParts: r.WrongParts,
 			FirstRight: r.FirstRight, Escalations: r.Escalations, ECE: r.Calibration.ECE}
 		if chart > 0 {
@@ -163,7 +163,7 @@ func (p *Plan) Report(played []Played, details bool) Report {
 	}
 	out.OptimumMinutes = by[0].mean(func(r *Result) float64 { return r.Optimum }, all)
 	for i, name := range p.o.Policies {
-		out.Policies = append(out.Policies, by[i].report(name))
+		out.Policies = append(out.Policies, by[i].report(name, p.o.Knowing))
 		if i > 0 && p.o.Policies[0] == Rung {
 			out.Differences = append(out.Differences, difference(name, by[0], by[i]))
 		}
@@ -222,7 +222,7 @@ func (b results) share(x func(*Result) bool, which func(*Result) bool) Figure {
 	return b.mean(func(r *Result) float64 { return one(x(r)) }, which)
 }
 
-func (b results) report(name Policy) PolicyReport {
+func (b results) report(name Policy, knowing bool) PolicyReport {
 	wrongParts := func(r *Result) float64 { return float64(r.WrongParts) }
 	out := PolicyReport{
 		Policy:         name,
@@ -253,17 +253,19 @@ func (b results) report(name Policy) PolicyReport {
 	if name == Rung {
 		b.flags(&out, sought)
 	}
+	if name == Rung && knowing {
+		known := separation(b.of(func(r *Result) float64 { return r.Knowing }, all), sought, b.seed)
+		out.UnlistedKnownAUC = &known
+	}
 	return out
 }
 
 // flags fills in what only the advice says.
 func (b results) flags(out *PolicyReport, sought []bool) {
 	both := separation(b.of(func(r *Result) float64 { return r.Doubt() }, all), sought, b.seed)
-	known := separation(b.of(func(r *Result) float64 { return r.Knowing }, all), sought, b.seed)
 	found := figure(len(b.list), b.seed, b.ratio(func(r *Result) (float64, float64) { return float64(r.WrongFlagged), float64(r.Wrong) }))
 	rightly := figure(len(b.list), b.seed, b.ratio(func(r *Result) (float64, float64) { return float64(r.WrongFlagged), float64(r.Flagged) }))
 	stable := b.share(func(r *Result) bool { return r.Stable }, func(r *Result) bool { return r.Moved })
-	out.UnlistedKnownAUC = &known
 	out.UnlistedMisfitAUC, out.WrongFlagged, out.FlagsRight, out.Stability = &both, &found, &rightly, &stable
 }
 

@@ -184,3 +184,18 @@ func TestRefusesWhatIsNoTrial(t *testing.T) {
 		}
 	}
 }
+
+// A call on a system that heats goes the same way: checks, a repair and what shows that
+// heat arrives; and the report has it under its system.
+func TestHeatingCalls(t *testing.T) {
+	p, all := played(t, Options{Calls: 1, Seed: 2, Split: Heating, Policies: []Policy{Rung, Chart}})
+	for _, r := range all[0].Results {
+		if r.Checks == 0 || !(r.ToCause > 0) || !(r.ToFix > r.ToCause) {
+			t.Errorf("%+v", r)
+		}
+	}
+	r := p.Report(all, false)
+	if len(r.BySystem) != len(splits[Heating]) || r.BySystem[0].Checks.Of != 1 || r.BySystem[0].ProvenShare == nil {
+		t.Errorf("%+v", r.BySystem)
+	}
+}
