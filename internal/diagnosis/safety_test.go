@@ -253,3 +253,49 @@ func TestInvasiveRepairNeedsMoreThanOneReading(t *testing.T) {
 		}
 	}
 }
+
+// openingOnce is an opening that is spent once the point is read.
+type openingOnce struct{ opening }
+
+func (o openingOnce) Opens(r ChargeReason, readings []Reading) []Ref {
+	for _, x := range readings {
+		if x.Ref == o.ref {
+			return nil
+		}
+	}
+	return o.opening.Opens(r, readings)
+}
+
+// A reading that shuts the gate and is likely wrong is taken again; where it comes out
+// alike the visit is handed over, without more checks that would open nothing. Property.
+func TestWhatShutsTheGateIsReadAgain(t *testing.T) {
+	w := newSynthetic(24, 24, 5)
+	for i := range w.repairs {
+		w.repairs[i].Charge, w.repairs[i].Licence, w.repairs[i].Safety = true, NoLicence, S1
+	}
+	e := mustEngine(t, openingOnce{opening{w, w.points[0].Ref}})
+	c := start()
+	c.Charge.AirflowKnown = false
+	hidden := w.hide(5, 1)
+	wrong := hidden.read(w.points[0].Ref, 1, 0)
+	wrong.Outcome = Value(-55) // nothing in this world reads so low
+	c.Readings = []Reading{wrong}
+	again := false
+	for range 30 {
+		a := mustAdvise(t, e, c)
+		if a.Verdict != VerdictCheck {
+			if !again || a.Verdict != VerdictEscalate || len(a.Repair.Held) != 1 || a.Repair.Held[0] != HeldCharge {
+				t.Errorf("read again %v, then %s %+v", again, a.Verdict, a.Repair)
+			}
+			return
+		}
+		for _, r := range a.Next[0].Refs {
+			next := hidden.read(r, len(c.Readings)+1, 0)
+			if r == w.points[0].Ref {
+				again, next.Outcome = true, wrong.Outcome
+			}
+			c.Readings = append(c.Readings, next)
+		}
+	}
+	t.Error("no end to the checks")
+}

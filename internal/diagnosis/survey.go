@@ -34,7 +34,11 @@ type RepairStanding struct {
 // is, and Bits is 0.
 func (s *System) Survey(c Case, score bool) (Survey, error) {
 	c.Charge = s.ChargeFacts(c)
-	e := s.Engine
+	return s.Engine.Survey(c, score)
+}
+
+// Survey is System.Survey with the charge gate as the case has it.
+func (e *Engine) Survey(c Case, score bool) (Survey, error) {
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	in, err := e.infer(c)
