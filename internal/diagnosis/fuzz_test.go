@@ -57,7 +57,7 @@ func machineOf(tb testing.TB, n int) *machine {
 		if !known {
 			tb.Fatalf("no system %s", x.id)
 		}
-		open := func(tb testing.TB) *WiredSystem {
+		open := func(tb testing.TB) *Engine {
 			e, err := OpenWired(Wired{System: d, Faults: faults, Checks: checks, Complaint: x.complaint}, DefaultSettings())
 			if err != nil {
 				tb.Fatal(err)
@@ -65,7 +65,7 @@ func machineOf(tb testing.TB, n int) *machine {
 			return e
 		}
 		e := open(tb)
-		*m = machine{x.id, e.Engine, e.Advise, func(tb testing.TB) func(Case) (Advice, error) { return open(tb).Advise }, true}
+		*m = machine{x.id, e, e.Advise, func(tb testing.TB) func(Case) (Advice, error) { return open(tb).Advise }, true}
 	}
 	machinesMade[n] = m
 	return m
