@@ -18,8 +18,7 @@ type trialCommand struct {
 	Policy        []string `help:"Ways of working to compare, parted by commas; all if not given."`
 	WrongReadings float64  `default:"0" help:"Share of readings that are plainly wrong."`
 	ModelError    float64  `default:"0" help:"How far the hidden plants are from the model; 0.3 is the planned size."`
-	Split         string   `enum:"tuning,testing,heating" default:"testing" help:"Systems and days: those for tuning, those for testing, or systems that heat."`
-	Knowing       bool     `help:"Ask in each call also one who has the causes left out on the list; takes half as long again."`
+	Split         string   `enum:"tuning,testing" default:"testing" help:"Systems and days: those for tuning, or those for testing."`
 	Workers       int      `default:"0" help:"Groups played at once; as many as the machine has processors if 0."`
 	Details       bool     `help:"List the calls in which the first repair was not right."`
 }
@@ -27,7 +26,7 @@ type trialCommand struct {
 // Run plays the calls and prints the figures.
 func (c trialCommand) Run(ctx context.Context, env Env) error {
 	o := trial.Options{Calls: c.Calls, Seed: c.Seed, WrongShare: c.WrongReadings, ModelError: c.ModelError,
-		Split: trial.Split(c.Split), Knowing: c.Knowing, Settings: diagnosis.DefaultSettings()}
+		Split: trial.Split(c.Split), Settings: diagnosis.DefaultSettings()}
 	for _, name := range c.Policy {
 		p := trial.Policy(name)
 		if !knownPolicy(p) {

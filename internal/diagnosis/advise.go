@@ -163,8 +163,6 @@ func (in *inference) decide(a *Advice, s *selection, k *compiled, st *story) {
 			again := in.repeat(r, s)
 			again.Kind = Confirm
 			s.confirm = []Suggestion{again}
-		} else if len(a.Repair.Held) == 1 && a.Repair.Held[0] == HeldCharge && len(in.gateChecks(s)) == 0 {
-			s.confirm = in.gateAgain(s)
 		}
 	}
 	a.Verdict = in.verdict(a, s, lead, k)
@@ -174,7 +172,7 @@ func (in *inference) decide(a *Advice, s *selection, k *compiled, st *story) {
 // repair that would be done now would not be likely; −1 if there is none. One reading in twenty
 // is wrong, and to repeat it takes a minute or two.
 func (in *inference) hangsOn(a *Advice, s *selection, k *compiled, lead int, st *story) int {
-	if !in.enough(a.Stop, s, k) || a.Stop.Certainty < hangsFrom || len(a.Repair.Held) > 0 {
+	if !in.enough(a.Stop, s, k) || a.Stop.Certainty < in.e.set.LeastCertain || len(a.Repair.Held) > 0 {
 		return -1
 	}
 	in.tellWithout(st)
@@ -298,8 +296,6 @@ func (in *inference) verdict(a *Advice, s *selection, lead int, k *compiled) Ver
 		return VerdictNothingFound
 	case lead != closeVisit && worth:
 		return in.verdictOn(a.Repair, s)
-	case lead != closeVisit && holds(a.Repair.Held, HeldHangs): // read again before it is handed over
-		return VerdictCheck
 	case canCheck && lead == closeVisit && !s.onlyCrumbs():
 		return VerdictCheck
 	}
@@ -358,8 +354,6 @@ func (in *inference) verdictOn(r *RepairAdvice, s *selection) Verdict {
 		switch {
 		case h == HeldPerson, h == HeldHazard, h == HeldCharge && s.gate.ReturnAbove > 0:
 			return VerdictEscalate
-		case h == HeldCharge && len(r.Held) == 1 && len(in.gateChecks(s))+len(s.confirm) == 0:
-			return VerdictEscalate // nothing is left to read that would open the gate
 		case h == HeldUncertain && len(s.offers) == 0:
 			return VerdictEscalate
 		case (h == HeldOneReading || h == HeldUnrefutable || h == HeldHangs) && len(s.confirm) == 0:

@@ -106,9 +106,8 @@ func (s *selection) cellsOf(point, most int, some []weighted, parts bool) *cells
 			if parts {
 				part = c.part[i][n*c.n : (n+1)*c.n]
 			}
-			sound := s.e.predicted(point, s.e.healthy, some[i].n[n])
-			s.massOf(c, p, y, sound, broad, part)
-			s.mixSound(c, p, i, sound, broad, part)
+			s.massOf(c, p, y, broad, part)
+			s.mixDuty(c, p, i, some[i].n[n], broad, part)
 			for o, m := range part {
 				c.mass[i][o] += some[i].w[n] * m
 			}
@@ -118,16 +117,16 @@ func (s *selection) cellsOf(point, most int, some []weighted, parts bool) *cells
 	return c
 }
 
-// mixSound blends the masses of a fault whose effect may not show with those of a sound system.
-func (s *selection) mixSound(c *cells, p *Point, entry int, sound float64, broad, part []float64) {
-	acts := s.e.acts(s.entries[entry].acting)
-	if acts == 1 {
+// mixDuty blends the masses of a fault that comes and goes with those of a sound system.
+func (s *selection) mixDuty(c *cells, p *Point, entry, particle int, broad, part []float64) {
+	duty := s.e.hyps[s.entries[entry].acting].Duty
+	if duty <= 0 || duty >= 1 {
 		return
 	}
-	s.part = slices.Grow(s.part[:0], c.n)[:c.n]
-	s.massOf(c, p, sound, sound, broad, s.part)
+	sound := make([]float64, c.n)
+	s.massOf(c, p, s.e.predicted(c.point, s.e.healthy, particle), broad, sound)
 	for o := range part {
-		part[o] = acts*part[o] + (1-acts)*s.part[o]
+		part[o] = duty*part[o] + (1-duty)*sound[o]
 	}
 }
 
@@ -149,9 +148,8 @@ func (s *selection) predictionsAt(point int, some []weighted) (ys [][]float64, s
 	return ys, size
 }
 
-// massOf writes to part the probability of each cell if the prediction is y and a
-// sound system shows sound.
-func (s *selection) massOf(c *cells, p *Point, y, sound float64, broad, part []float64) {
+// massOf writes to part the probability of each cell if the prediction is y.
+func (s *selection) massOf(c *cells, p *Point, y float64, broad, part []float64) {
 	eps := s.e.epsilon(p, s.c.Person)
 	last := c.n - 1
 	if math.IsNaN(y) {
@@ -175,17 +173,6 @@ func (s *selection) massOf(c *cells, p *Point, y, sound float64, broad, part []f
 		return
 	}
 	sigma := s.e.sigma(p, y)
-	off := s.e.effectOff(sigma, y, sound)
-	if off == 0 {
-		c.spread(y, sigma, keep, part)
-		return
-	}
-	c.spread(y, sigma, keep*exactShare, part)
-	c.spread(y, math.Sqrt(sigma*sigma+off*off), keep*(1-exactShare), part)
-}
-
-// spread adds to the intervals the mass of a normal kernel about y.
-func (c *cells) spread(y, sigma, mass float64, part []float64) {
 	below := 0.0
 	for j, edge := range c.edges {
 		z := (edge - y) / sigma
@@ -196,12 +183,12 @@ func (c *cells) spread(y, sigma, mass float64, part []float64) {
 		if z < 5 {
 			upTo = quickCDF(z)
 		}
-		part[j] += mass * (upTo - below)
+		part[j] += keep * (upTo - below)
 		if below = upTo; z >= 5 {
 			return
 		}
 	}
-	part[len(c.edges)] += mass * (1 - below)
+	part[len(c.edges)] += keep * (1 - below)
 }
 
 // cdfTable holds normalCDF from −5 to 5 in steps of 1/128: interpolated between

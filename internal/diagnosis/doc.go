@@ -20,13 +20,6 @@
 // and model discrepancy in quadrature, widened, and U the broad density over
 // the credible range: meters are held to the wrong terminal, and models err.
 // A word ("running") has 1−ε on the predicted word and ε spread over all.
-//
-// The model errs about what a fault does, too. The effect of a fault on a reading, that is
-// what it shows beyond a sound system in the same particle, is taken to be larger or smaller
-// by some share of itself in most cases, and not to show at all in one case out of ten, each
-// point by itself: then the reading is one of a sound system. So no single reading that came out
-// sound rules a fault out, and several together do.
-//
 // One "unlisted cause" per subsystem stands for what the catalogue lacks.
 //
 // Repairs divide the visit into epochs: a reading after a part was replaced is
@@ -61,6 +54,6 @@
 //
 // Two faults at once are considered where the World lists the pair; of a real system also
 // on demand, where an unlisted cause is likely or a repair changed the readings and is not
-// proven to have cured. Settings carry the provenance of each number; Epsilon,
-// KernelScale and the errors of effects were chosen on simulated calls of systems set apart, the rest is practice.
+// proven to have cured. Settings carry the provenance of each number; Epsilon and
+// KernelScale were chosen on simulated calls of systems set apart, the rest is practice.
 package diagnosis

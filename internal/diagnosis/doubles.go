@@ -19,25 +19,9 @@ type widerSystems struct {
 	sys *Engine
 }
 
-// pairable is a World that can be asked about two faults at once.
-type pairable interface {
-	World
-	// together says whether two hypotheses, of one fault each, can act on one system.
-	together(g, h int) bool
-	// withPairs returns the World with pairs of its hypotheses as further ones.
-	withPairs(pairs [][2]int) World
-}
-
-// doubles is an engine that considers two faults at once on demand.
-type doubles struct {
-	*Engine
-	w     pairable
-	wider *widerSystems
-}
-
 // wantsDoubles says whether no single listed cause explains the readings well, or
 // whether a repair changed them and is not proven to have cured.
-func (s doubles) wantsDoubles(c Case, a Advice) bool {
+func (s *System) wantsDoubles(c Case, a Advice) bool {
 	if len(c.Readings) == 0 || c.Stopped() {
 		return false
 	}
@@ -46,7 +30,7 @@ func (s doubles) wantsDoubles(c Case, a Advice) bool {
 
 // changed says whether a point reads otherwise now than before the last repair,
 // beyond what the meter scatters.
-func (s doubles) changed(c Case) bool {
+func (s *System) changed(c Case) bool {
 	now := readingsNow(c)
 	for _, r := range c.Readings {
 		if later, read := now[r.Ref]; read && !r.Drop && r.Epoch == c.Epoch()-1 {
@@ -59,13 +43,10 @@ func (s doubles) changed(c Case) bool {
 	return false
 }
 
-// advise asks again with the pairs of the likeliest faults among the causes, if advice a calls for it.
+// adviseDoubles asks again with the pairs of the likeliest faults among the causes.
 // After a repair the second fault is sought among what explains the readings since:
 // alone it explained nothing before.
-func (s doubles) advise(c Case, a Advice, ask func(*Engine, Case) (Advice, error)) (Advice, error) {
-	if !s.wantsDoubles(c, a) {
-		return a, nil
-	}
+func (s *System) adviseDoubles(c Case, a Advice, ask func(*Engine, Case) (Advice, error)) (Advice, error) {
 	first, second := a.singles, a.singles
 	if c.Epoch() > 0 {
 		since := Case{Person: c.Person, Setup: c.Setup, Charge: c.Charge}
@@ -104,7 +85,7 @@ func (s doubles) advise(c Case, a Advice, ask func(*Engine, Case) (Advice, error
 }
 
 // doublesOf lists the pairs of a first and a second fault that are no listed pair.
-func (s doubles) doublesOf(first, second []int) [][2]int {
+func (s *System) doublesOf(first, second []int) [][2]int {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	var out [][2]int
@@ -130,31 +111,9 @@ func (w *plantWorld) together(g, h int) bool {
 	return w.faults[g][0].Apply(&ps, mid) == nil && w.faults[h][0].Apply(&ps, mid) == nil
 }
 
-func (w *plantWorld) withPairs(pairs [][2]int) World {
-	wider := *w
-	wider.addDoubles(pairs)
-	return &wider
-}
-
-// addDoubles lists pairs of the hypotheses, leaving what others share as it is. The
-// prior of a pair is the product of those of its faults: neither brought the other about.
-func (w *listing) addDoubles(pairs [][2]int) {
-	total := 0.0
-	for _, h := range w.hyps {
-		total += h.Prior
-	}
-	w.hyps = append([]Hypothesis(nil), w.hyps...)
-	w.faults = w.faults[:len(w.faults):len(w.faults)]
-	for _, p := range pairs {
-		a, b := w.hyps[p[0]], w.hyps[p[1]]
-		w.hyps = append(w.hyps, Hypothesis{ID: a.ID + "+" + b.ID, Faults: []Fault{a.Faults[0], b.Faults[0]}, Together: true,
-			Subsystem: a.Subsystem, Prior: a.Prior * b.Prior / total, Charge: a.Charge || b.Charge})
-		w.faults = append(w.faults, append(w.faults[p[0]][:1:1], w.faults[p[1]]...))
-	}
-}
-
 // withDoubles returns an engine whose causes are those of the system and the pairs.
-func (s doubles) withDoubles(pairs [][2]int) (*Engine, error) {
+// The prior of a pair is the product of those of its faults: neither brought the other about.
+func (s *System) withDoubles(pairs [][2]int) (*Engine, error) {
 	s.wider.mu.Lock()
 	defer s.wider.mu.Unlock()
 	key := ""
@@ -164,14 +123,27 @@ func (s doubles) withDoubles(pairs [][2]int) (*Engine, error) {
 	if key == s.wider.key {
 		return s.wider.sys, nil
 	}
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	e, err := NewEngine(s.w.withPairs(pairs), s.set)
+	total := 0.0
+	for _, h := range s.w.hyps {
+		total += h.Prior
+	}
+	w := *s.w
+	w.hyps = append([]Hypothesis(nil), s.w.hyps...)
+	w.faults = w.faults[:len(w.faults):len(w.faults)]
+	for _, p := range pairs {
+		a, b := s.w.hyps[p[0]], s.w.hyps[p[1]]
+		w.hyps = append(w.hyps, Hypothesis{ID: a.ID + "+" + b.ID, Faults: []Fault{a.Faults[0], b.Faults[0]}, Together: true,
+			Subsystem: a.Subsystem, Prior: a.Prior * b.Prior / total, Charge: a.Charge || b.Charge})
+		w.faults = append(w.faults, append(w.faults[p[0]][:1:1], w.faults[p[1]]...))
+	}
+	e, err := NewEngine(&w, s.set)
 	if err != nil {
 		return nil, err
 	}
 	e.mu = s.mu // the two share the solver
+	s.mu.Lock()
 	e.cache.copyFrom(&s.cache)
+	s.mu.Unlock()
 	s.wider.key, s.wider.sys = key, e
 	return e, nil
 }

@@ -1,13 +1,10 @@
 package diagnosis
 
 import (
-	"math/rand/v2"
 	"slices"
 	"testing"
 
-	"rung/internal/fieldtest"
 	"rung/internal/plant"
-	"rung/internal/system"
 )
 
 // twoFaults returns a plant with two faults that no pair of the catalogue names,
@@ -20,7 +17,7 @@ func twoFaults(t *testing.T, first, second string, seed uint64) (*System, *house
 	if !one || !two {
 		t.Fatalf("no fault %s or %s", first, second)
 	}
-	e, err := s.doubles().withDoubles([][2]int{{a, b}})
+	e, err := s.withDoubles([][2]int{{a, b}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -72,20 +69,20 @@ func TestSecondOfTwoIndependentFaultsIsFound(t *testing.T) {
 func TestDoublesOnDemand(t *testing.T) {
 	s := openHouse(t, hot, "not-cooling")
 	a := s.mustAdvise(t, arrived())
-	if s.doubles().wantsDoubles(arrived(), a) {
+	if s.wantsDoubles(arrived(), a) {
 		t.Error("pairs are wanted before the first reading")
 	}
 	c := arrived()
 	c.Readings = []Reading{{Ref: suctionPressure, Outcome: Value(9e5)}}
 	a.UnlistedTotal = 0.5
-	if !s.doubles().wantsDoubles(c, a) {
+	if !s.wantsDoubles(c, a) {
 		t.Error("no pairs are wanted where an unlisted cause is likely")
 	}
-	pairs := s.doubles().doublesOf(a.singles, a.singles)
+	pairs := s.doublesOf(a.singles, a.singles)
 	if len(pairs) == 0 || len(pairs) > mostDoubled*(mostDoubled-1)/2 {
 		t.Errorf("%d pairs", len(pairs))
 	}
-	e, err := s.doubles().withDoubles(pairs)
+	e, err := s.withDoubles(pairs)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -119,52 +116,5 @@ func TestAmounts(t *testing.T) {
 		if _, known := plant.Lookup(path); !known {
 			t.Errorf("no parameter %s", path)
 		}
-	}
-}
-
-// On a described system, too, the second of two faults that no pair names is found after
-// the first was repaired: the burner lights, and the blower does not start. Property.
-func TestSecondOfTwoFaultsOfAFurnaceIsFound(t *testing.T) {
-	faults, checks := catalogues(t)
-	d, _ := system.Describe("gas-furnace")
-	on, err := checks.On(d)
-	if err != nil {
-		t.Fatal(err)
-	}
-	e, err := OpenWired(Wired{System: d, Faults: faults, Checks: checks, Complaint: "not-heating"}, DefaultSettings())
-	if err != nil {
-		t.Fatal(err)
-	}
-	edits := map[string][]system.Edit{}
-	for _, id := range []string{"igniter-cracked", "furnace-blower-fail"} {
-		f, _ := d.Fault(id)
-		edits[id] = f.Edits
-	}
-	h := &wiredHouse{e: e, on: on, seen: map[Demand][]fieldtest.Outcome{}, rng: rand.New(rand.NewPCG(1, 5)),
-		edit: append(slices.Clone(edits["igniter-cracked"]), edits["furnace-blower-fail"]...)}
-	c, a, _ := h.follow(t, Case{Person: able}, 30)
-	igniter, _ := faults.Fault("igniter-cracked")
-	if a.Verdict != VerdictRepair || a.Repair.ID != igniter.Repair {
-		t.Fatalf("%s %+v", a.Verdict, a.Repair)
-	}
-	c.Repairs = []string{igniter.Repair}
-	h.edit = edits["furnace-blower-fail"]
-	clear(h.seen)
-	for range 12 {
-		if a, err = e.Advise(c); err != nil {
-			t.Fatal(err)
-		}
-		if a.Verdict != VerdictCheck || len(a.Next) == 0 {
-			break
-		}
-		for _, ref := range a.Next[0].Refs {
-			r := h.read(t, ref, len(c.Readings)+1)
-			r.Epoch = c.Epoch()
-			c.Readings = append(c.Readings, r)
-		}
-	}
-	blower, _ := faults.Fault("furnace-blower-fail")
-	if a.Verdict != VerdictRepair || a.Repair.ID != blower.Repair {
-		t.Errorf("%s %+v, unlisted %.2f", a.Verdict, a.Repair, a.UnlistedTotal)
 	}
 }

@@ -67,9 +67,6 @@ func NewEngine(w World, s Settings) (*Engine, error) {
 	if !(s.Temper > 0 && s.Temper <= 1) {
 		return nil, fmt.Errorf("diagnosis: temper %g, want above 0, at most 1", s.Temper)
 	}
-	if !(s.EffectSpread >= 0) || !(s.EffectMissing >= 0 && s.EffectMissing < 1) {
-		return nil, fmt.Errorf("diagnosis: effects off by a share of %g and missing in %g, want none below 0, and not all missing", s.EffectSpread, s.EffectMissing)
-	}
 	if s.RareParticles < 1 || s.FewParticles < s.RareParticles || s.ManyParticles < s.FewParticles {
 		return nil, fmt.Errorf("diagnosis: %d particles for rare, %d for usual and %d for leading hypotheses", s.RareParticles, s.FewParticles, s.ManyParticles)
 	}
@@ -86,17 +83,6 @@ func NewEngine(w World, s Settings) (*Engine, error) {
 	}
 	e.cache.init(len(e.hyps), s.ManyParticles, e.demands)
 	return e, nil
-}
-
-// Hypotheses returns what the engine takes to be possible, with the probabilities
-// before any reading; together with the unlisted causes these add up to 1.
-func (e *Engine) Hypotheses() []Hypothesis {
-	out := make([]Hypothesis, len(e.hyps))
-	for i := range e.hyps {
-		out[i] = e.hyps[i].Hypothesis
-		out[i].Prior = e.hyps[i].prior
-	}
-	return out
 }
 
 func (e *Engine) indexStates() error {

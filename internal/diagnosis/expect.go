@@ -26,9 +26,8 @@ func (e *Engine) Card(c Case, ref Ref) ([]Expectation, error) {
 	return out, nil
 }
 
-// prediction is a prediction with what a sound system shows there, its weight, the
-// sigma of its kernel and the probability that the effect shows.
-type prediction struct{ y, sound, sigma, weight, acts float64 }
+// prediction is a prediction with its weight and the sigma of its kernel.
+type prediction struct{ y, sigma, weight float64 }
 
 // predictionsOf returns what hypothesis h predicts for a point in an epoch,
 // from at most most particles of each row, the weights adding up to 1.
@@ -42,31 +41,12 @@ func (in *inference) predictionsOf(b *belief, h, point, epoch, most int) []predi
 		}
 		some := heaviest(b.weights(i), most)
 		for j, w := range some.w {
-			p := prediction{y: e.predicted(point, r.acting[epoch], some.n[j]), sound: e.predicted(point, e.healthy, some.n[j]), weight: w * b.p[i] / b.hyp[h],
-				acts: e.acts(r.acting[epoch])}
+			p := prediction{y: e.predicted(point, r.acting[epoch], some.n[j]), weight: w * b.p[i] / b.hyp[h]}
 			if len(e.points[point].Words) == 0 && !math.IsNaN(p.y) {
 				p.sigma = e.sigma(&e.points[point], p.y)
-				p.sigma = math.Hypot(p.sigma, e.effectOff(p.sigma, p.y, p.sound))
 			}
 			out = append(out, p)
 		}
-	}
-	return out
-}
-
-// orSound adds to the predictions what is shown where the effect does not show.
-func (e *Engine) orSound(point int, all []prediction) []prediction {
-	var out []prediction
-	for _, p := range all {
-		if p.acts < 1 {
-			q := prediction{y: p.sound, sound: p.sound, weight: p.weight * (1 - p.acts), acts: 1}
-			if len(e.points[point].Words) == 0 && !math.IsNaN(q.y) {
-				q.sigma = e.sigma(&e.points[point], q.y)
-			}
-			out = append(out, q)
-			p.weight *= p.acts
-		}
-		out = append(out, p)
 	}
 	return out
 }

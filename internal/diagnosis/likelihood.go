@@ -106,7 +106,7 @@ func (e *Engine) likelihoodsOf(v evidence, particles []int) *likelihoods {
 		e.likes[v.key()] = l
 	}
 	for h := range e.hyps {
-		if e.acts(h) < 1 {
+		if d := e.hyps[h].Duty; d > 0 && d < 1 {
 			e.extend(l, v, e.healthy, particles[h])
 		}
 		e.extend(l, v, h, particles[h])
@@ -117,60 +117,19 @@ func (e *Engine) likelihoodsOf(v evidence, particles []int) *likelihoods {
 	return l
 }
 
-// acts returns the probability that the effect of a hypothesis shows at a point:
-// an intermittent fault acts part of the time, and the model errs. Where it does
-// not show, the point shows what it shows on a sound system.
-func (e *Engine) acts(h int) float64 {
-	if h == e.healthy {
-		return 1
-	}
-	share := 1 - e.set.EffectMissing
-	if d := e.hyps[h].Duty; d > 0 && d < 1 {
-		share *= d
-	}
-	return share
-}
-
-// exactShare is the share of effects that are as large as the model has them; the
-// others are larger or smaller by Settings.EffectSpread.
-// practice: a fuse is open or not, whatever the model misses; a superheat is not.
-const exactShare = 0.2
-
-// effectOff returns by how much the size of the effect of the faults may be off, SI, where
-// the prediction is y and a sound system shows sound; 0 where that is little beside sigma.
-func (e *Engine) effectOff(sigma, y, sound float64) float64 {
-	off := e.set.EffectSpread * math.Abs(y-sound)
-	if !(off > sigma/4) { // also where one of them shows nothing
-		return 0
-	}
-	return off
-}
-
-// kernel returns the density of a value x under the prediction y, 1/SI.
-func (e *Engine) kernel(x, y, sigma, off float64) float64 {
-	if off == 0 {
-		return normal(x-y, sigma)
-	}
-	return exactShare*normal(x-y, sigma) + (1-exactShare)*normal(x-y, math.Sqrt(sigma*sigma+off*off))
-}
-
-// extend computes the likelihoods of hypothesis h up to particle n−1; the healthy
-// hypothesis is extended before.
+// extend computes the likelihoods of hypothesis h up to particle n−1. An
+// intermittent fault acts part of the time, else the system is as healthy: the
+// healthy hypothesis is extended before.
 func (e *Engine) extend(l *likelihoods, v evidence, h, n int) {
 	have := len(l.of[h])
 	if have >= n {
 		return
 	}
-	acts := e.acts(h)
+	duty := e.hyps[h].Duty
 	for i := have; i < n; i++ {
-		y := e.predicted(v.point, h, i)
-		if h == e.healthy {
-			l.of[h] = append(l.of[h], logOf(e.likelihood(v, y, y)))
-			continue
-		}
-		p := e.likelihood(v, y, e.predicted(v.point, e.healthy, i))
-		if acts < 1 {
-			p = acts*p + (1-acts)*math.Exp(l.of[e.healthy][i])
+		p := e.likelihood(v, e.predicted(v.point, h, i))
+		if duty > 0 && duty < 1 {
+			p = duty*p + (1-duty)*math.Exp(l.of[e.healthy][i])
 		}
 		l.of[h] = append(l.of[h], logOf(p))
 	}
@@ -189,9 +148,9 @@ func (e *Engine) broad(v evidence) float64 {
 	return 1 / (p.Meter.High - p.Meter.Low)
 }
 
-// likelihood returns p(x | y), where a sound system shows sound: a probability for a
-// word or for "not readable", a density in 1/SI for a value.
-func (e *Engine) likelihood(v evidence, y, sound float64) float64 {
+// likelihood returns p(x | y): a probability for a word or for "not readable",
+// a density in 1/SI for a value.
+func (e *Engine) likelihood(v evidence, y float64) float64 {
 	p := &e.points[v.point]
 	unread := math.IsNaN(y)
 	switch {
@@ -208,8 +167,7 @@ func (e *Engine) likelihood(v evidence, y, sound float64) float64 {
 		}
 		return (1 - v.eps) * miss
 	}
-	sigma := e.evidenceSigma(v, p, y)
-	return (1 - v.eps) * ((1-v.eps)*e.kernel(v.outcome.Value, y, sigma, e.effectOff(sigma, y, sound)) + v.eps*e.broad(v))
+	return (1 - v.eps) * ((1-v.eps)*normal(v.outcome.Value-y, e.evidenceSigma(v, p, y)) + v.eps*e.broad(v))
 }
 
 func (e *Engine) evidenceSigma(v evidence, p *Point, y float64) float64 {
@@ -231,7 +189,7 @@ func (e *Engine) alike(v, w evidence) float64 {
 		}
 		return v.eps
 	case len(p.Words) > 0:
-		return e.likelihood(v, float64(w.outcome.Word), float64(w.outcome.Word))
+		return e.likelihood(v, float64(w.outcome.Word))
 	}
 	// Only the meter scatters between the two; each may be wrong.
 	eps := 1 - (1-v.eps)*(1-w.eps)

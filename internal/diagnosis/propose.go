@@ -72,39 +72,6 @@ func (in *inference) gateChecks(s *selection) []Suggestion {
 	return out
 }
 
-// leastWrong is the probability of a wrong reading from which one that shuts the
-// charge gate is looked at again: practice: one in twenty.
-const leastWrong = 0.05
-
-// gateAgain proposes to repeat the reading that shuts the charge gate, the one that is
-// likeliest wrong: a coil that was called dirty where all else says that it is not.
-func (in *inference) gateAgain(s *selection) []Suggestion {
-	w, knows := in.e.world.(GateOpener)
-	if !knows {
-		return nil
-	}
-	b := in.posterior(in.all())
-	worst, p := -1, leastWrong
-	for _, reason := range s.gate.Reasons {
-		for _, ref := range w.Opens(reason, nil) {
-			for k, v := range in.ev {
-				if in.e.points[v.point].Ref != ref || v.repeated || v.epoch != in.c.Epoch() || !in.e.mayCheck(in.e.checkAt[ref.Check], in.c) {
-					continue
-				}
-				if q := in.wrong(k, b); q > p {
-					worst, p = k, q
-				}
-			}
-		}
-	}
-	if worst < 0 {
-		return nil
-	}
-	again := in.repeat(worst, s)
-	again.Kind = Confirm
-	return []Suggestion{again}
-}
-
 // leastConfirm is the information in nat below which a check confirms nothing,
 // where the leader and all its rivals stand one to one: practice: a seventh of what can be had.
 const leastConfirm = 0.1

@@ -68,21 +68,20 @@ func (m *sampler) table(point int) []float64 {
 	if known, done := m.tables[point]; done {
 		return known
 	}
-	ys, sound := make([][]float64, len(m.entries)), make([][]float64, len(m.entries))
+	ys := make([][]float64, len(m.entries))
 	for j, i := range m.entries {
 		for _, n := range m.some[j].n {
 			ys[j] = append(ys[j], m.s.e.predicted(point, m.s.entries[i].acting, n))
-			sound[j] = append(sound[j], m.s.e.predicted(point, m.s.e.healthy, n))
 		}
 	}
 	out := make([]float64, sampledTruths*len(m.entries)*sampledParticles)
 	for t := range sampledTruths {
 		j, n := m.truth(t)
-		v := m.drawn(point, ys[j][n], sound[j][n], m.s.e.acts(m.s.entries[m.entries[j]].acting), t)
+		v := m.drawn(point, ys[j][n], t)
 		for i := range m.entries {
 			at := out[(t*len(m.entries)+i)*sampledParticles:]
 			for q, y := range ys[i] {
-				at[q] = m.likelihood(&m.s.entries[m.entries[i]], v, y, sound[i][q])
+				at[q] = m.likelihood(&m.s.entries[m.entries[i]], v, y)
 			}
 		}
 	}
@@ -90,14 +89,10 @@ func (m *sampler) table(point int) []float64 {
 	return out
 }
 
-// drawn returns a reading of the point where y is true and sound would be on a sound
-// system, with the errors of sample t: the effect may not show, or be larger or smaller.
-func (m *sampler) drawn(point int, y, sound, acts float64, t int) evidence {
+// drawn returns a reading of the point where y is true, with the error of sample t.
+func (m *sampler) drawn(point int, y float64, t int) evidence {
 	e := m.s.e
 	p := &e.points[point]
-	if kronecker(0.25, math.Sqrt(prime(point+1)), t) >= acts {
-		y = sound
-	}
 	v := evidence{point: point, eps: e.epsilon(p, m.s.c.Person), widen: 1}
 	switch {
 	case math.IsNaN(y):
@@ -107,12 +102,7 @@ func (m *sampler) drawn(point int, y, sound, acts float64, t int) evidence {
 	default:
 		// Errors from an even sequence, one for each point.
 		u := kronecker(0.5, math.Sqrt(prime(point)), t)
-		sigma := e.sigma(p, y)
-		off := e.effectOff(sigma, y, sound)
-		if kronecker(0.75, math.Sqrt(prime(point+2)), t) < exactShare {
-			off = 0
-		}
-		v.outcome = Value(y + math.Hypot(sigma/e.set.KernelScale, off)*math.Sqrt2*math.Erfinv(2*clampUnit(u)-1))
+		v.outcome = Value(y + e.sigma(p, y)/e.set.KernelScale*math.Sqrt2*math.Erfinv(2*clampUnit(u)-1))
 	}
 	return v
 }
@@ -161,11 +151,8 @@ func (m *sampler) posterior(post []float64, tables [][]float64, t int) {
 }
 
 // likelihood is that of the engine, with the broad share of an unlisted cause.
-func (m *sampler) likelihood(en *entry, v evidence, y, sound float64) float64 {
-	l := m.s.e.likelihood(v, y, sound)
-	if acts := m.s.e.acts(en.acting); acts < 1 {
-		l = acts*l + (1-acts)*m.s.e.likelihood(v, sound, sound)
-	}
+func (m *sampler) likelihood(en *entry, v evidence, y float64) float64 {
+	l := m.s.e.likelihood(v, y)
 	if en.sub < 0 {
 		return l
 	}

@@ -18,7 +18,6 @@ type selection struct {
 	done    map[int]bool
 	offers  []offer
 	ys      []float64    // scratch
-	part    []float64    // scratch, see mixSound
 	rough   []weighted   // a few particles of each entry, see roughly
 	enough  bool         // one more check is not worth its minutes for the repair alone
 	confirm []Suggestion // checks that could refute an invasive repair, the best first

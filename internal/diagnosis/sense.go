@@ -28,8 +28,8 @@ var (
 func (s *System) Advise(c Case) (Advice, error) {
 	c.Charge = s.ChargeFacts(c)
 	a, err := s.Engine.Advise(c)
-	if err == nil {
-		a, err = s.doubles().advise(c, a, (*Engine).Advise)
+	if err == nil && s.wantsDoubles(c, a) {
+		a, err = s.adviseDoubles(c, a, (*Engine).Advise)
 	}
 	if err != nil {
 		return a, err
@@ -44,13 +44,11 @@ func (s *System) Advise(c Case) (Advice, error) {
 func (s *System) Decide(c Case) (Advice, error) {
 	c.Charge = s.ChargeFacts(c)
 	a, err := s.Engine.Decide(c)
-	if err != nil {
+	if err != nil || !s.wantsDoubles(c, a) {
 		return a, err
 	}
-	return s.doubles().advise(c, a, (*Engine).Decide)
+	return s.adviseDoubles(c, a, (*Engine).Decide)
 }
-
-func (s *System) doubles() doubles { return doubles{s.Engine, s.w, s.wider} }
 
 // ChargeFacts adds to c.Charge what the plate, the surroundings and the
 // readings since the last repair establish.

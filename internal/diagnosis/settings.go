@@ -11,10 +11,6 @@ type Settings struct {
 	EpsilonSensed, EpsilonApprentice float64
 	// KernelScale widens the kernel against errors of the model.
 	KernelScale float64
-	// EffectSpread is the standard deviation of the size of an effect of a fault on a
-	// reading, as a share of the effect; EffectMissing the share of effects that the model has
-	// and the machine does not show.
-	EffectSpread, EffectMissing float64
 	// Temper is the power to which likelihoods are raised, in (0, 1]: below 1 each
 	// reading counts for less, against errors of the model that readings share.
 	Temper float64
@@ -67,14 +63,12 @@ const lowestOutdoorLimit quantity.Temperature = 285.92777777777775
 // results were flat around them; untuned on closed calls.
 func DefaultSettings() Settings {
 	return Settings{
-		// practice: 2 to 5 % wrong readings, and readings that show another fault: 0.05
-		// and 0.12 did no better on trials with both, on systems set apart for tuning.
+		// practice: 2 to 5 % wrong readings, and effects that the model has and the
+		// machine does not show: chosen on trials with both, on systems set apart for tuning.
 		Epsilon:           0.08,
 		EpsilonSensed:     0.10,
 		EpsilonApprentice: 0.14,
 		KernelScale:       2,
-		EffectSpread:      0.3, // practice: the size planned for the trials
-		EffectMissing:     0.1, // practice: the same; 0.07 did as well within what could be told
 		Temper:            1,
 		UnsettledScale:    3,
 		RareParticles:     12,

@@ -34,11 +34,7 @@ type RepairStanding struct {
 // is, and Bits is 0.
 func (s *System) Survey(c Case, score bool) (Survey, error) {
 	c.Charge = s.ChargeFacts(c)
-	return s.Engine.Survey(c, score)
-}
-
-// Survey is System.Survey with the charge gate as the case has it.
-func (e *Engine) Survey(c Case, score bool) (Survey, error) {
+	e := s.Engine
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	in, err := e.infer(c)

@@ -164,7 +164,7 @@ func (in *inference) tail(k int, st *story) float64 {
 		if p < leastEntry {
 			continue
 		}
-		for _, q := range in.e.orSound(v.point, in.predictionsOf(b, h, v.point, v.epoch, in.e.set.FewParticles)) {
+		for _, q := range in.predictionsOf(b, h, v.point, v.epoch, in.e.set.FewParticles) {
 			q.weight *= p
 			unread := math.IsNaN(q.y)
 			switch {
@@ -191,7 +191,7 @@ func (in *inference) tail(k int, st *story) float64 {
 func (in *inference) misfit(st *story, h int) float64 {
 	sum, variance := 0.0, 0.0
 	for k, v := range in.ev {
-		all := in.e.orSound(v.point, in.predictionsOf(st.without[k], h, v.point, v.epoch, mostForMoments))
+		all := in.predictionsOf(st.without[k], h, v.point, v.epoch, mostForMoments)
 		if len(all) == 0 {
 			continue
 		}
@@ -209,7 +209,7 @@ func (in *inference) misfit(st *story, h int) float64 {
 func (in *inference) mixture(v evidence, all []prediction) float64 {
 	sum := 0.0
 	for _, p := range all {
-		sum += p.weight * in.e.likelihood(v, p.y, p.sound)
+		sum += p.weight * in.e.likelihood(v, p.y)
 	}
 	return sum
 }
@@ -237,7 +237,6 @@ func (in *inference) surpriseMoments(v evidence, all []prediction) (mean, square
 			add(Word(int(q.y)), right)
 		default:
 			sigma := in.e.evidenceSigma(v, p, q.y)
-			sigma = math.Hypot(sigma, in.e.effectOff(sigma, q.y, q.sound))
 			add(Value(q.y), right*2/3)
 			add(Value(q.y-math.Sqrt(3)*sigma), right/6)
 			add(Value(q.y+math.Sqrt(3)*sigma), right/6)

@@ -2,7 +2,6 @@ package diagnosis
 
 import (
 	"fmt"
-	"maps"
 	"math"
 
 	"rung/internal/fault"
@@ -45,52 +44,9 @@ type shownKey struct {
 	demand        Demand
 }
 
-// WiredSystem is an Engine over a described system.
-type WiredSystem struct {
-	*Engine
-	w     *wiredWorld
-	wider *widerSystems
-}
-
-// Advise is Engine.Advise, with two faults at once where the readings ask for it.
-func (s *WiredSystem) Advise(c Case) (Advice, error) {
-	a, err := s.Engine.Advise(c)
-	if err != nil {
-		return a, err
-	}
-	return doubles{s.Engine, s.w, s.wider}.advise(c, a, (*Engine).Advise)
-}
-
-// Decide is Engine.Decide, with two faults at once as by Advise.
-func (s *WiredSystem) Decide(c Case) (Advice, error) {
-	a, err := s.Engine.Decide(c)
-	if err != nil {
-		return a, err
-	}
-	return doubles{s.Engine, s.w, s.wider}.advise(c, a, (*Engine).Decide)
-}
-
-// together says whether the edits of two faults can be made on one system.
-func (w *wiredWorld) together(g, h int) bool {
-	var edits []system.Edit
-	for _, x := range []int{g, h} {
-		f, _ := w.on.System.Fault(w.faults[x][0].ID)
-		edits = append(edits, f.Edits...)
-	}
-	_, err := w.on.System.With(edits...)
-	return err == nil
-}
-
-func (w *wiredWorld) withPairs(pairs [][2]int) World {
-	wider := *w
-	wider.shown = maps.Clone(w.shown) // hypotheses beyond the listed ones are other pairs each time
-	wider.addDoubles(pairs)
-	return &wider
-}
-
-// OpenWired returns what advises about a described system. It returns an error if
+// OpenWired returns an engine over a described system. It returns an error if
 // the complaint is unknown or the catalogue does not fit the description.
-func OpenWired(s Wired, set Settings) (*WiredSystem, error) {
+func OpenWired(s Wired, set Settings) (*Engine, error) {
 	if _, known := s.Faults.Complaint(s.Complaint); s.Complaint != "" && !known {
 		return nil, fmt.Errorf("diagnosis: no complaint %q", s.Complaint)
 	}
@@ -106,11 +62,7 @@ func OpenWired(s Wired, set Settings) (*WiredSystem, error) {
 	w.list(FaultsOf(s.Faults, s.System))
 	w.addPoints(s.Heating)
 	w.heed()
-	e, err := NewEngine(w, s.Experience.settings(set))
-	if err != nil {
-		return nil, err
-	}
-	return &WiredSystem{Engine: e, w: w, wider: &widerSystems{}}, nil
+	return NewEngine(w, s.Experience.settings(set))
 }
 
 // alikeInCooling names the complaint of cooling that says of it what a complaint

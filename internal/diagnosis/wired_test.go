@@ -15,7 +15,7 @@ import (
 // wiredHouse is a described system with a hidden fault, whose numbers are off by
 // what the model is known to miss by.
 type wiredHouse struct {
-	e    *WiredSystem
+	e    *Engine
 	on   *fieldtest.Wired
 	edit []system.Edit
 	seen map[Demand][]fieldtest.Outcome
@@ -112,7 +112,7 @@ func TestFindsHiddenWiringFaults(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		engines := map[string]*WiredSystem{}
+		engines := map[string]*Engine{}
 		n, good, done := 0, 0, 0
 		var amiss []string
 		for i, f := range FaultsOf(faults, d) {

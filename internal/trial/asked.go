@@ -9,12 +9,12 @@ import (
 // asked is a system that remembers its answers: every call of a complaint begins
 // alike, and many go on alike for a check or two. It changes no answer.
 type asked struct {
-	sys     adviser
+	sys     *diagnosis.System
 	advice  map[string]diagnosis.Advice
 	surveys map[string]diagnosis.Survey
 }
 
-func ask(sys adviser) *asked {
+func ask(sys *diagnosis.System) *asked {
 	return &asked{sys, map[string]diagnosis.Advice{}, map[string]diagnosis.Survey{}}
 }
 

@@ -1,14 +1,10 @@
 package trial
 
 import (
-	"fmt"
 	"math/rand/v2"
 
-	"rung/internal/diagnosis"
 	"rung/internal/fault"
-	"rung/internal/fieldtest"
 	"rung/internal/plant"
-	"rung/internal/system"
 )
 
 // Shares of the calls.
@@ -68,13 +64,12 @@ func (c *cause) needs(repair string) bool {
 // causes left out of it.
 type world struct {
 	configuration
-	kind
+	plant  *plant.Plant
 	whole  *fault.Catalogue
 	told   *fault.Catalogue
 	listed map[string][]cause // by complaint
 	left   map[string][]cause
-	any    []*fault.Fault  // of this equipment, listed or not
-	out    map[string]bool // repairs left out
+	any    []*fault.Fault // of this equipment, listed or not
 }
 
 // How many repairs are left out of the engine's catalogue, each of at most so
@@ -85,15 +80,15 @@ const (
 )
 
 // newWorld leaves out some repairs with all the faults that they cure.
-func newWorld(c configuration, all *fault.Catalogue, checks *fieldtest.Catalogue, r *rand.Rand) (*world, error) {
-	k, err := kindOf(c, checks)
+func newWorld(c configuration, all *fault.Catalogue, r *rand.Rand) (*world, error) {
+	p, err := plant.Build(c.plate)
 	if err != nil {
 		return nil, err
 	}
-	w := &world{configuration: c, kind: k, whole: all, listed: map[string][]cause{}, left: map[string][]cause{}}
+	w := &world{configuration: c, plant: p, whole: all, listed: map[string][]cause{}, left: map[string][]cause{}}
 	weight, total := map[string]float64{}, 0.0
 	var repairs []string
-	for _, f := range w.can(all) {
+	for _, f := range all.Fits(p.Has) {
 		if f.Healthy {
 			continue
 		}
@@ -111,26 +106,9 @@ func newWorld(c configuration, all *fault.Catalogue, checks *fieldtest.Catalogue
 			out[id] = true
 		}
 	}
-	w.told, w.out = without(all, out), out
-	if d, heats := k.(*described); heats {
-		return w, w.listDescribed(d, out)
-	}
+	w.told = without(all, out)
 	w.list(out)
 	return w, nil
-}
-
-// kindOf makes what a configuration names.
-func kindOf(c configuration, checks *fieldtest.Catalogue) (kind, error) {
-	if c.described == "" {
-		p, err := plant.Build(c.plate)
-		return &built{plant: p, at: c.at, checks: checks}, err
-	}
-	d, known := system.Describe(c.described)
-	if !known {
-		return nil, fmt.Errorf("no description %q", c.described)
-	}
-	on, err := checks.On(d)
-	return &described{on: on, checks: checks}, err
 }
 
 // without returns the catalogue without the faults that the repairs cure, and
@@ -182,41 +160,6 @@ func (w *world) list(out map[string]bool) {
 	}
 }
 
-// listDescribed is list for a described system. How often a fault brings a
-// complaint of heating is known to the engine, which plays the call; here it is asked with
-// the whole catalogue.
-func (w *world) listDescribed(d *described, out map[string]bool) error {
-	of := map[string]*fault.Fault{}
-	for _, f := range w.any {
-		of[f.ID] = f
-	}
-	complaints := w.whole.ComplaintsIn("heat")
-	for _, k := range complaints {
-		often := 0.0
-		for _, f := range w.any {
-			often += f.Weight * f.Share(k.ID, len(complaints))
-		}
-		e, err := d.engine(k.ID, w.whole, diagnosis.DefaultSettings())
-		if err != nil {
-			return err
-		}
-		for _, h := range e.Hypotheses() {
-			c := cause{weight: often * h.Prior, together: h.Together}
-			for _, f := range h.Faults {
-				c.faults = append(c.faults, of[f.ID])
-				c.unlisted = c.unlisted || out[f.Repair]
-			}
-			switch {
-			case !c.unlisted:
-				w.listed[k.ID] = append(w.listed[k.ID], c)
-			case len(c.faults) == 1:
-				w.left[k.ID] = append(w.left[k.ID], c)
-			}
-		}
-	}
-	return nil
-}
-
 // soundWeight is how often a sound system comes with a complaint: a share of all
 // calls, or what the catalogue lists for it.
 func (w *world) soundWeight(complaint string) float64 {
@@ -227,7 +170,7 @@ func (w *world) soundWeight(complaint string) float64 {
 			total += c.weight
 		}
 	}
-	for _, f := range w.can(w.whole) {
+	for _, f := range w.whole.Fits(w.plant.Has) {
 		if f.Healthy {
 			atLimit += f.Weight * f.Share(complaint, n)
 		}
@@ -244,7 +187,7 @@ func (w *world) draw(l luck) (complaint string, c cause) {
 	var all []cause
 	var words []string
 	var weights []float64
-	for _, k := range w.whole.Complaints {
+	for _, k := range w.whole.ComplaintsIn("cool") {
 		for _, c := range from[k.ID] {
 			all, words, weights = append(all, c), append(words, k.ID), append(weights, c.weight)
 		}

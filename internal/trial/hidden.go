@@ -9,6 +9,7 @@ import (
 	"rung/internal/fault"
 	"rung/internal/fieldtest"
 	"rung/internal/plant"
+	"rung/internal/quantity"
 )
 
 // hidden is a plant that answers checks.
@@ -18,7 +19,9 @@ type hidden struct {
 	wrong  float64 // share of wrong readings
 	w      *world
 	checks *fieldtest.Catalogue
-	house  house
+	solver *plant.Solver
+	at     plant.Surroundings
+	sound  plant.Params
 
 	cause    cause
 	severity []float64 // of each fault of the cause
@@ -36,10 +39,10 @@ type shown struct {
 
 // hide draws the plant of a call. Tolerances for which a plant has no solution are
 // drawn again.
-func (w *world) hide(l luck, c cause, e modelError, wrong float64, checks *fieldtest.Catalogue) (*hidden, error) {
+func (w *world) hide(l luck, c cause, e modelError, wrong float64, checks *fieldtest.Catalogue, solver *plant.Solver) (*hidden, error) {
 	var err error
 	for try := range 20 {
-		h := &hidden{luck: l, err: e, wrong: wrong, w: w, checks: checks, house: w.house(), cause: c,
+		h := &hidden{luck: l, err: e, wrong: wrong, w: w, checks: checks, solver: solver, cause: c,
 			mended: map[string]bool{}, seen: map[string][]shown{}}
 		if err = h.draw(try); err != nil {
 			continue
@@ -54,8 +57,21 @@ func (w *world) hide(l luck, c cause, e modelError, wrong float64, checks *field
 // draw fills in what nobody is told.
 func (h *hidden) draw(try int) error {
 	r := h.luck.source("plant", try)
-	if err := h.house.draw(r, h.err.tolerance); err != nil {
-		return err
+	t := h.err.tolerance
+	h.at = h.w.at
+	h.at.Outdoor += quantity.Temperature(airOff * t * r.NormFloat64())
+	h.at.ReturnDryBulb += quantity.Temperature(airOff * t * r.NormFloat64())
+	h.at.ReturnWetBulb += quantity.Temperature(airOff * t * r.NormFloat64())
+	h.at.Line *= quantity.Voltage(1 + lineOff*t*r.NormFloat64())
+	h.sound = h.w.plant.Healthy()
+	for _, n := range plant.Nuisances() {
+		u := r.Float64()
+		if n.Shape != plant.IndexShape {
+			u = widened(u, t)
+		}
+		if err := n.Draw(&h.sound, math.Min(math.Max(u, 1e-9), 1-1e-9)); err != nil {
+			return err
+		}
 	}
 	h.severity = nil
 	for range h.cause.faults {
@@ -65,9 +81,12 @@ func (h *hidden) draw(try int) error {
 	return nil
 }
 
+// demands are those at which points are read.
+var demands = []plant.Demand{plant.Off, plant.Cool, plant.Fan, plant.Heat}
+
 // solvable solves what a visit may ask for first.
 func (h *hidden) solvable() error {
-	for _, d := range h.w.demands() {
+	for _, d := range demands {
 		for _, who := range []string{"sound", "now"} {
 			if _, err := h.state(who, d); err != nil {
 				return err
@@ -119,9 +138,25 @@ func (h *hidden) solve(faults []*fault.Fault, severity []float64, d plant.Demand
 	if known, solved := h.seen[key]; solved {
 		return known, nil
 	}
-	out, err := h.house.shows(faults, severity, d)
+	ps := h.sound
+	for i, f := range faults {
+		if err := f.Apply(&ps, severity[i]); err != nil {
+			return nil, err
+		}
+	}
+	st, err := h.solver.Solve(&ps, h.at, d)
 	if err != nil {
 		return nil, err
+	}
+	var out []shown
+	for i := range h.checks.Checks {
+		c := &h.checks.Checks[i]
+		for j := range c.Points {
+			p := &c.Points[j]
+			if p.At(d) && p.Applies(h.w.plant.Has) {
+				out = append(out, shown{c, p, p.Predict(st)})
+			}
+		}
 	}
 	h.seen[key] = out
 	return out, nil
@@ -205,9 +240,6 @@ func (h *hidden) metered(ref diagnosis.Ref, epoch, times int, s shown, out field
 		return outcomeOf(out)
 	}
 	m := &s.point.Meter
-	if m.OpenAtTop && out.Value >= m.High {
-		return diagnosis.Value(m.High)
-	}
 	off := h.luck.source("model", ref).NormFloat64() * math.Hypot(m.Discrepancy, m.DiscrepancyRatio*out.Value)
 	drift := 2*h.luck.source("meter", s.check.Instrument).Float64() - 1
 	scatter := 2*h.luck.source("scatter", ref, epoch, times).Float64() - 1

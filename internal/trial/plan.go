@@ -8,6 +8,7 @@ import (
 	"rung/internal/diagnosis"
 	"rung/internal/fault"
 	"rung/internal/fieldtest"
+	"rung/internal/plant"
 )
 
 // Options say what is played.
@@ -18,9 +19,7 @@ type Options struct {
 	WrongShare float64  // share of wrong readings
 	ModelError float64  // see modelError; 0 is a right model, 0.3 the planned one
 	Split      Split
-	// Knowing asks in each call also one who has the causes left out on the list.
-	Knowing  bool
-	Settings diagnosis.Settings
+	Settings   diagnosis.Settings
 }
 
 // Plan is the calls of a trial, drawn and put together by configuration. Groups
@@ -67,7 +66,7 @@ func NewPlan(o Options) (*Plan, error) {
 		return nil, fmt.Errorf("trial: %w", err)
 	}
 	for i, c := range list {
-		w, err := newWorld(c, faults, p.checks, rand.New(rand.NewPCG(o.Seed, uint64(i))))
+		w, err := newWorld(c, faults, rand.New(rand.NewPCG(o.Seed, uint64(i))))
 		if err != nil {
 			return nil, fmt.Errorf("trial: %s: %w", c.name, err)
 		}
@@ -96,21 +95,20 @@ type Played struct {
 // Play plays the calls of a group.
 func (p *Plan) Play(i int) ([]Played, error) {
 	g := &p.groups[i]
-	adviserFor, err := g.w.open(g.w.told, p.o.Settings)
+	solver, err := g.w.plant.NewSolver()
+	if err != nil {
+		return nil, fmt.Errorf("trial: %w", err)
+	}
+	base, err := diagnosis.Open(diagnosis.Situation{Plant: g.w.plant, Faults: g.w.told, Checks: p.checks, At: g.w.at,
+		OutdoorKnown: true, WetBulbKnown: true}, p.o.Settings)
 	if err != nil {
 		return nil, fmt.Errorf("trial: %s: %w", g.w.name, err)
 	}
-	var knowingFor func(string) (adviser, error)
-	if p.o.Knowing {
-		if knowingFor, err = g.w.open(g.w.whole, p.o.Settings); err != nil {
-			return nil, fmt.Errorf("trial: %s: %w", g.w.name, err)
-		}
-	}
 	var out []Played
-	table := room{p: p, w: g.w}
+	table := room{p: p, w: g.w, solver: solver}
 	for _, c := range g.calls {
 		if table.sys == nil || table.complaint != c.complaint {
-			if err := table.open(adviserFor, knowingFor, c); err != nil {
+			if err := table.open(base, c); err != nil {
 				return nil, err
 			}
 		}
@@ -127,22 +125,17 @@ func (p *Plan) Play(i int) ([]Played, error) {
 type room struct {
 	p         *Plan
 	w         *world
+	solver    *plant.Solver
 	complaint string
 	sys       *asked
-	knowing   adviser // has the causes on its list that the others have not
 	ways      []way
 }
 
 // open turns to another complaint.
-func (t *room) open(adviserFor, knowingFor func(string) (adviser, error), c call) error {
-	sys, err := adviserFor(c.complaint)
+func (t *room) open(base *diagnosis.System, c call) error {
+	sys, err := base.For(c.complaint)
 	if err != nil {
 		return err
-	}
-	if knowingFor != nil {
-		if t.knowing, err = knowingFor(c.complaint); err != nil {
-			return err
-		}
 	}
 	t.sys = ask(sys)
 	t.complaint, t.ways = c.complaint, nil
@@ -165,7 +158,7 @@ func (t *room) hidden(c call) *hidden {
 func (t *room) play(c call) (Played, error) {
 	out := Played{Call: c.n}
 	l := luck{t.p.o.Seed, uint64(c.n)}
-	h, err := t.w.hide(l, c.cause, errorOf(t.p.o.ModelError), t.p.o.WrongShare, t.p.checks)
+	h, err := t.w.hide(l, c.cause, errorOf(t.p.o.ModelError), t.p.o.WrongShare, t.p.checks, t.solver)
 	if err != nil {
 		return out, err
 	}
@@ -173,9 +166,6 @@ func (t *room) play(c call) (Played, error) {
 	for i, w := range t.ways {
 		clear(h.mended)
 		v := newVisit(h, t.sys)
-		if t.p.o.Policies[i] == Rung {
-			v.knowing = t.knowing
-		}
 		r, err := v.play(w)
 		if err != nil {
 			return out, fmt.Errorf("trial: call %d, %s: %w", c.n, t.p.o.Policies[i], err)
@@ -200,7 +190,7 @@ func (h *hidden) clairvoyant(sys *asked) float64 {
 	if len(done) == 0 {
 		return closeMinutes
 	}
-	for _, id := range h.w.verifying() {
+	for _, id := range verifying {
 		if check, known := h.checks.Check(id); known {
 			v.spent += v.switching(check.Needs, check.Without) + check.Minutes
 		}

@@ -1,11 +1,6 @@
 package trial
 
-import (
-	"slices"
-	"sort"
-
-	"rung/internal/diagnosis"
-)
+import "sort"
 
 // Report is what a trial found.
 type Report struct {
@@ -19,7 +14,6 @@ type Report struct {
 	OptimumMinutes Figure         `json:"minutes_knowing_the_cause"`
 	Policies       []PolicyReport `json:"policies"`
 	Differences    []Difference   `json:"differences"`
-	BySystem       []SystemReport `json:"by_system"`
 	Amiss          []Amiss        `json:"amiss,omitempty"`
 	Seconds        float64        `json:"seconds,omitempty"` // filled in by the caller
 }
@@ -52,14 +46,10 @@ type PolicyReport struct {
 	// the visit ended.
 	UnlistedAUC       Figure  `json:"unlisted_auc"`
 	UnlistedEndAUC    Figure  `json:"unlisted_auc_at_end"`
-	UnlistedVainAUC   Figure  `json:"unlisted_auc_at_end_with_repairs_in_vain"`
 	UnlistedMisfitAUC *Figure `json:"unlisted_auc_with_misfit,omitempty"`
-	// Of one who has the causes left out on the list, when the checking first ended:
-	// what the readings taken can tell at most.
-	UnlistedKnownAUC *Figure `json:"unlisted_auc_if_listed,omitempty"`
-	WrongFlagged     *Figure `json:"wrong_readings_flagged,omitempty"`
-	FlagsRight       *Figure `json:"flags_that_were_wrong_readings,omitempty"`
-	Stability        *Figure `json:"advice_stable_in_last_digit,omitempty"`
+	WrongFlagged      *Figure `json:"wrong_readings_flagged,omitempty"`
+	FlagsRight        *Figure `json:"flags_that_were_wrong_readings,omitempty"`
+	Stability         *Figure `json:"advice_stable_in_last_digit,omitempty"`
 }
 
 // Calibration compares the stated probability that the leading repair is right,
@@ -87,57 +77,16 @@ type Difference struct {
 	FixShare    Figure `json:"rung_minutes_to_verified_fix_relative"`
 }
 
-// SystemReport holds figures of the first way of working on one system.
-type SystemReport struct {
-	System        string `json:"system"`
-	ToProvenCause Figure `json:"minutes_to_proven_cause"`
-	Checks        Figure `json:"checks_per_call"`
-	WrongParts    Figure `json:"wrong_parts_per_call"`
-	FirstRight    Figure `json:"first_repair_right_of_listed_calls"`
-	Escalations   Figure `json:"escalations_per_call"`
-	ECE           Figure `json:"ece"`
-	// Its minutes over those of the fixed chart, minus one.
-	ProvenShare *Figure `json:"minutes_to_proven_cause_relative_to_chart,omitempty"`
-}
-
-// bySystem works out the figures of each system.
-func (p *Plan) bySystem(played []Played) []SystemReport {
-	var out []SystemReport
-	chart := slices.Index(p.o.Policies, Chart)
-	for i, g := range p.groups {
-		first, other := results{seed: p.o.Seed}, results{seed: p.o.Seed}
-		for _, c := range played {
-			if c.Call%len(p.groups) != i {
-				continue
-			}
-			first.list = append(first.list, c.Results[0])
-			if chart > 0 {
-				other.list = append(other.list, c.Results[chart])
-			}
-		}
-		r := first.report(p.o.Policies[0], false)
-		s := SystemReport{System: g.w.name, ToProvenCause: r.ToProvenCause, Checks: r.Checks, WrongParts: r.WrongParts,
-			FirstRight: r.FirstRight, Escalations: r.Escalations, ECE: r.Calibration.ECE}
-		if chart > 0 {
-			less := difference(Chart, first, other).ProvenShare
-			s.ProvenShare = &less
-		}
-		out = append(out, s)
-	}
-	return out
-}
-
 // Amiss is a call with a listed cause in which Rung's first repair was not right.
 type Amiss struct {
-	Call       int                    `json:"call"`
-	Cause      string                 `json:"cause"`
-	Kind       Kind                   `json:"kind"`
-	Lead       string                 `json:"lead"`
-	Confidence float64                `json:"confidence"`
-	Escalated  bool                   `json:"escalated"`
-	Readings   int                    `json:"readings"`
-	Wrong      int                    `json:"wrong_readings"`
-	Held       []diagnosis.HoldReason `json:"held,omitempty"`
+	Call       int     `json:"call"`
+	Cause      string  `json:"cause"`
+	Kind       Kind    `json:"kind"`
+	Lead       string  `json:"lead"`
+	Confidence float64 `json:"confidence"`
+	Escalated  bool    `json:"escalated"`
+	Readings   int     `json:"readings"`
+	Wrong      int     `json:"wrong_readings"`
 }
 
 // Report works out the figures. The order in which the groups were played does not matter.
@@ -163,12 +112,11 @@ func (p *Plan) Report(played []Played, details bool) Report {
 	}
 	out.OptimumMinutes = by[0].mean(func(r *Result) float64 { return r.Optimum }, all)
 	for i, name := range p.o.Policies {
-		out.Policies = append(out.Policies, by[i].report(name, p.o.Knowing))
+		out.Policies = append(out.Policies, by[i].report(name))
 		if i > 0 && p.o.Policies[0] == Rung {
 			out.Differences = append(out.Differences, difference(name, by[0], by[i]))
 		}
 	}
-	out.BySystem = p.bySystem(played)
 	if details {
 		out.Amiss = amiss(played)
 	}
@@ -179,7 +127,7 @@ func amiss(played []Played) []Amiss {
 	var out []Amiss
 	for _, c := range played {
 		if r := c.Results[0]; !r.FirstRight {
-			out = append(out, Amiss{c.Call, r.Cause, r.Kind, r.Lead, r.Confidence, r.Escalated, r.Readings, r.Wrong, r.Held})
+			out = append(out, Amiss{c.Call, r.Cause, r.Kind, r.Lead, r.Confidence, r.Escalated, r.Readings, r.Wrong})
 		}
 	}
 	return out
@@ -222,7 +170,7 @@ func (b results) share(x func(*Result) bool, which func(*Result) bool) Figure {
 	return b.mean(func(r *Result) float64 { return one(x(r)) }, which)
 }
 
-func (b results) report(name Policy, knowing bool) PolicyReport {
+func (b results) report(name Policy) PolicyReport {
 	wrongParts := func(r *Result) float64 { return float64(r.WrongParts) }
 	out := PolicyReport{
 		Policy:         name,
@@ -249,13 +197,8 @@ func (b results) report(name Policy, knowing bool) PolicyReport {
 	}
 	out.UnlistedAUC = separation(b.of(func(r *Result) float64 { return r.Unlisted }, all), sought, b.seed)
 	out.UnlistedEndAUC = separation(b.of(func(r *Result) float64 { return r.UnlistedEnd }, all), sought, b.seed)
-	out.UnlistedVainAUC = separation(b.of(func(r *Result) float64 { return r.UnlistedEnd + inVainWorth*float64(r.InVain) }, all), sought, b.seed)
 	if name == Rung {
 		b.flags(&out, sought)
-	}
-	if name == Rung && knowing {
-		known := separation(b.of(func(r *Result) float64 { return r.Knowing }, all), sought, b.seed)
-		out.UnlistedKnownAUC = &known
 	}
 	return out
 }
@@ -269,15 +212,9 @@ func (b results) flags(out *PolicyReport, sought []bool) {
 	out.UnlistedMisfitAUC, out.WrongFlagged, out.FlagsRight, out.Stability = &both, &found, &rightly, &stable
 }
 
-// inVainWorth is what a repair in vain counts beside the unlisted posterior.
-// practice: chosen on calls for tuning, where all from 0.1 to 1 did alike.
-const inVainWorth = 0.3
-
-// Doubt is the unlisted posterior, the misfit of the leader and its uncertainty in one number.
-// practice: a misfit of three deviations is worth as much as even odds; weights chosen on calls for tuning.
-func (r *Result) Doubt() float64 {
-	return r.Unlisted + max(r.Misfit, 0)/6 + 0.3*(1-r.Confidence)
-}
+// Doubt is the unlisted posterior and the misfit of the leader in one number.
+// practice: a misfit of three deviations is worth as much as even odds.
+func (r *Result) Doubt() float64 { return r.Unlisted + max(r.Misfit, 0)/6 }
 
 // ratio returns the statistic Σ a / Σ b.
 func (b results) ratio(x func(*Result) (float64, float64)) func([]int) float64 {

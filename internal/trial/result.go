@@ -1,24 +1,20 @@
 package trial
 
-import "rung/internal/diagnosis"
-
 // Result is how one visit went.
 type Result struct {
 	Cause    string // hidden
 	Kind     Kind
-	Lead     string                 // repairs that led when the checking first ended
-	Held     []diagnosis.HoldReason // why it was not done
-	ToCause  float64                // minutes until a repair that is right to begin with was begun
-	ToFix    float64                // minutes until the fix was verified, by whom ever
-	Minutes  float64                // minutes until the checking first ended
-	Cost     float64                // minutes with the price of parts in vain
-	Optimum  float64                // minutes of one who knows the cause
+	Lead     string  // repairs that led when the checking first ended
+	ToCause  float64 // minutes until a repair that is right to begin with was begun
+	ToFix    float64 // minutes until the fix was verified, by whom ever
+	Minutes  float64 // minutes until the checking first ended
+	Cost     float64 // minutes with the price of parts in vain
+	Optimum  float64 // minutes of one who knows the cause
 	Checks   int
 	Readings int // when the checking first ended
 	Repairs  int
 
 	WrongParts int
-	InVain     int  // times that repairs were done and the system still did not work
 	Fixed      bool // by this visit
 	Callback   bool
 	Escalated  bool
@@ -32,8 +28,6 @@ type Result struct {
 	// UnlistedEnd is the same when the visit ended, after what the repairs showed.
 	UnlistedEnd float64
 	Misfit      float64
-	// Knowing is the probability of the causes left out for one who has them on the list.
-	Knowing float64
 
 	Wrong, WrongFlagged, Flagged int // readings
 

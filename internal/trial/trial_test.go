@@ -8,7 +8,6 @@ import (
 
 	"rung/internal/diagnosis"
 	"rung/internal/fault"
-	"rung/internal/fieldtest"
 )
 
 // played plays a few calls.
@@ -60,12 +59,8 @@ func TestUnlistedCausesAreLeftOut(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	checks, err := fieldtest.Load()
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i, c := range append(splits[Testing], splits[Heating][2]) {
-		w, err := newWorld(c, all, checks, rand.New(rand.NewPCG(1, uint64(i))))
+	for i, c := range splits[Testing] {
+		w, err := newWorld(c, all, rand.New(rand.NewPCG(1, uint64(i))))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -182,20 +177,5 @@ func TestRefusesWhatIsNoTrial(t *testing.T) {
 		if _, err := NewPlan(o); err == nil {
 			t.Errorf("%+v gives no error", o)
 		}
-	}
-}
-
-// A call on a system that heats goes the same way: checks, a repair and what shows that
-// heat arrives; and the report has it under its system.
-func TestHeatingCalls(t *testing.T) {
-	p, all := played(t, Options{Calls: 1, Seed: 2, Split: Heating, Policies: []Policy{Rung, Chart}})
-	for _, r := range all[0].Results {
-		if r.Checks == 0 || !(r.ToCause > 0) || !(r.ToFix > r.ToCause) {
-			t.Errorf("%+v", r)
-		}
-	}
-	r := p.Report(all, false)
-	if len(r.BySystem) != len(splits[Heating]) || r.BySystem[0].Checks.Of != 1 || r.BySystem[0].ProvenShare == nil {
-		t.Errorf("%+v", r.BySystem)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"rung/internal/diagnosis"
+	"rung/internal/fieldtest"
 	"rung/internal/plant"
 )
 
@@ -27,16 +28,16 @@ const (
 	mostSteps   = 90
 )
 
+// verifying lists the checks that follow every repair, at a cooling call.
+var verifying = []string{"look-listen", "delta-t-air"}
+
 // visit is one call under one way of working.
 type visit struct {
-	h   *hidden
-	sys *asked
-	// knowing, if not nil, is asked once how likely the causes left out are for one
-	// who has them on the list.
-	knowing adviser
-	c       diagnosis.Case
-	chart   int // next line of a chart
-	checks  int
+	h      *hidden
+	sys    *asked
+	c      diagnosis.Case
+	chart  int // next line of a chart
+	checks int
 	// wrongly holds the ids of readings that were wrong.
 	wrongly map[string]bool
 	tried   map[string]int // repairs
@@ -51,7 +52,7 @@ var able = diagnosis.Person{Role: diagnosis.Mechanic, Refrigerant: true, Gas: tr
 
 func newVisit(h *hidden, sys *asked) *visit {
 	return &visit{h: h, sys: sys, wrongly: map[string]bool{}, tried: map[string]int{}, r: Result{ToCause: math.NaN()},
-		c: diagnosis.Case{Person: able, Setup: h.w.sits()}}
+		c: diagnosis.Case{Person: able, Setup: []string{"outdoor-running", "indoor-running"}}}
 }
 
 // stepKind is the kind of a step.
@@ -76,7 +77,6 @@ type step struct {
 	lead       []string
 	misfit     float64
 	flagged    []string // ids of readings called wrong
-	held       []diagnosis.HoldReason
 }
 
 // play follows a way of working to the end of the visit.
@@ -232,17 +232,22 @@ func (v *visit) repair(ids []string) (over bool, err error) {
 
 // verify runs the system after a repair and reads what shows whether it cools.
 func (v *visit) verify() (over bool, err error) {
-	for _, id := range v.h.w.verifying() {
+	for _, id := range verifying {
 		check, known := v.h.checks.Check(id)
 		if !known {
 			return false, fmt.Errorf("trial: no check %s", id)
 		}
 		v.spent += v.switching(check.Needs, check.Without) + check.Minutes
 	}
-	v.spent += v.switching(v.h.w.sits(), nil)
-	for _, id := range v.h.w.verifying() {
-		if err := v.readAll(id); err != nil {
-			return false, err
+	v.spent += v.switching([]string{"outdoor-running", "indoor-running"}, nil)
+	for _, id := range verifying {
+		check, _ := v.h.checks.Check(id)
+		for i := range check.Points {
+			if p := &check.Points[i]; v.cools(p) {
+				if err := v.read(diagnosis.Ref{Check: id, Point: p.ID, Demand: diagnosis.Cool}); err != nil {
+					return false, err
+				}
+			}
 		}
 	}
 	switch {
@@ -253,33 +258,12 @@ func (v *visit) verify() (over bool, err error) {
 		v.end(false, true)
 		return true, nil
 	}
-	v.r.InVain++
 	return false, nil
 }
 
-// readAll reads the points of a check at a call for what the system is for.
-func (v *visit) readAll(check string) error {
-	d := diagnosis.Cool
-	if v.h.w.described != "" {
-		d = diagnosis.Heat
-	}
-	pd, err := plant.ParseDemand(string(d))
-	if err != nil {
-		return err
-	}
-	sound, err := v.h.state("sound", pd)
-	if err != nil {
-		return err
-	}
-	for _, s := range sound {
-		if s.check.ID != check {
-			continue
-		}
-		if err := v.read(diagnosis.Ref{Check: check, Point: s.point.ID, Demand: d}); err != nil {
-			return err
-		}
-	}
-	return nil
+// cools says whether a point of this system is read at a cooling call.
+func (v *visit) cools(p *fieldtest.Point) bool {
+	return p.Applies(v.h.w.plant.Has) && slices.ContainsFunc(p.Demands, func(d plant.Demand) bool { return d.String() == string(diagnosis.Cool) })
 }
 
 // end closes the visit.
@@ -343,28 +327,11 @@ func (v *visit) decide(s step) error {
 			v.r.WrongFlagged++
 		}
 	}
-	v.r.Flagged, v.r.Held = len(s.flagged), s.held
+	v.r.Flagged = len(s.flagged)
 	v.r.Readings = len(v.c.Readings)
 	if len(s.lead) > 0 {
 		v.r.Lead = fmt.Sprint(s.lead)
 	}
 	v.r.Minutes = v.spent
-	return v.askKnowing()
-}
-
-// askKnowing asks how likely the causes left out would be, were they known.
-func (v *visit) askKnowing() error {
-	if v.knowing == nil {
-		return nil
-	}
-	now, err := v.knowing.Survey(v.c, false)
-	if err != nil {
-		return err
-	}
-	for _, r := range now.Repairs {
-		if slices.ContainsFunc(r.IDs, func(id string) bool { return v.h.w.out[id] }) {
-			v.r.Knowing += r.Right
-		}
-	}
 	return nil
 }

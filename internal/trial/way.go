@@ -78,7 +78,7 @@ func (rungWay) next(v *visit) (step, error) {
 		}
 	}
 	if a.Repair != nil {
-		s.lead, s.held = append([]string{a.Repair.ID}, a.Repair.Then...), a.Repair.Held
+		s.lead = append([]string{a.Repair.ID}, a.Repair.Then...)
 	}
 	switch a.Verdict {
 	case diagnosis.VerdictRepair:
