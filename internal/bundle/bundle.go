@@ -183,7 +183,9 @@ func pack(o Options, program []byte) error {
 		os.Remove(other)
 		return err
 	}
-	return packInto(other, program, func(w io.Writer) (io.WriteCloser, error) { return brotli.NewWriterLevel(w, o.Brotli), nil })
+	return packInto(other, program, func(w io.Writer) (io.WriteCloser, error) {
+		return brotli.NewWriterOptions(w, brotli.WriterOptions{Quality: o.Brotli, LGWin: widest}), nil
+	})
 }
 
 func packInto(path string, program []byte, packer func(io.Writer) (io.WriteCloser, error)) error {
@@ -200,3 +202,7 @@ func packInto(path string, program []byte, packer func(io.Writer) (io.WriteClose
 	}
 	return os.WriteFile(path, b.Bytes(), 0o644)
 }
+
+// widest is the binary logarithm of how far back brotli looks: the whole of the
+// program, where browsers allow it. The usual 22 packs a hundredth less.
+const widest = 24

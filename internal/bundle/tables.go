@@ -228,7 +228,12 @@ func (u *uses) sweep(memory []byte) {
 	}
 }
 
-// shortenNames leaves out of names what tracebacks do not print.
+// ours begin the names of functions that an error report must tell apart; of all
+// others it tells the package.
+var ours = [][]byte{[]byte("rung/"), []byte("main."), []byte("runtime.")}
+
+// shortenNames leaves out of names what tracebacks do not print, and of functions
+// that are not ours all but the package.
 func (t *funcTables) shortenNames() {
 	all := t.names.of(t.memory)
 	for len(all) > 0 {
@@ -241,6 +246,21 @@ func (t *funcTables) shortenNames() {
 			n := copy(name[from:], "[...]"+string(name[to+1:]))
 			clear(name[from+n:])
 		}
+		if !slices.ContainsFunc(ours, func(prefix []byte) bool { return bytes.HasPrefix(name, prefix) }) {
+			clear(name[packageEnd(name):])
+		}
 		all = all[end+1:]
 	}
+}
+
+// packageEnd returns where the package ends in the name of a function.
+func packageEnd(name []byte) int {
+	path := bytes.LastIndexByte(name, '/') + 1
+	if paren := bytes.IndexByte(name, '('); paren >= 0 && paren < path { // a type of another package in it
+		path = bytes.LastIndexByte(name[:paren], '/') + 1
+	}
+	if dot := bytes.IndexByte(name[path:], '.'); dot >= 0 {
+		return path + dot
+	}
+	return len(name)
 }

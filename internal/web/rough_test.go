@@ -273,7 +273,7 @@ func TestUnknownIDs(t *testing.T) {
 			continue
 		}
 		for _, id := range []string{"01ARZ3NDEKTSV4RRFFQ69G5FAV", "x", "%00", "..%2f..%2fetc", strings.Repeat("9", 4000), "%ff%fe", "'%20or%201=1--"} {
-			at := strings.NewReplacer("{property}", id, "{system}", id, "{unit}", id, "{visit}", id, "{token}", id, "{check}", id, "{link}", id).Replace(path)
+			at := strings.NewReplacer("{property}", id, "{system}", id, "{unit}", id, "{visit}", id, "{token}", id, "{check}", id, "{link}", id, "{photo}", id, "{hash}", id).Replace(path)
 			w := httptest.NewRecorder()
 			if method == http.MethodGet {
 				h.ServeHTTP(w, httptest.NewRequest(method, at, nil))
