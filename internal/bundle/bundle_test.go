@@ -15,9 +15,9 @@ import (
 const budget = 3_000_000
 
 // TestBudget builds the program for the browser as for a release and weighs it.
-// Quality 9 stands in for 11, which takes two minutes.
+// Quality 9 stands in for 11, which takes two minutes and more.
 func TestBudget(t *testing.T) {
-	const looser = 1.13 // measured: 9 against 11 is 1.147, and was 1.132 before the program was made slim
+	const looser = 1.155 // measured: 3,449,615 bytes at 9 are 2,982,340 at 11
 	dir := t.TempDir()
 	s, err := Build(t.Context(), Options{Source: ".", Into: dir, Brotli: 9})
 	if err != nil {
