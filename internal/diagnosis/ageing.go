@@ -1,7 +1,9 @@
 package diagnosis
 
 import (
+	"maps"
 	"math"
+	"slices"
 
 	"rung/internal/fault"
 )
@@ -60,7 +62,8 @@ func Shapes(families []fault.Family, closures map[string]map[int]float64) map[st
 	all := make(map[string]Shape, len(families))
 	for c, f := range families {
 		s := Shape{Begin: f.Shape}
-		for age, n := range closures[f.ID] {
+		for _, age := range slices.Sorted(maps.Keys(closures[f.ID])) {
+			n := closures[f.ID][age]
 			t.add(c, []float64{logAge(float64(age))}, n)
 			s.Closures += n
 		}

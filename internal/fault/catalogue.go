@@ -1,6 +1,7 @@
 package fault
 
 import (
+	"maps"
 	"slices"
 	"strings"
 	"unicode"
@@ -247,8 +248,8 @@ func (f *Fault) Share(complaint string, n int) float64 {
 		return share
 	}
 	rest := 1.0
-	for _, share := range f.Complaints {
-		rest -= share
+	for _, named := range slices.Sorted(maps.Keys(f.Complaints)) { // in one order, so that the sum is the same to the last digit
+		rest -= f.Complaints[named]
 	}
 	return max(rest, 0) / float64(max(n-len(f.Complaints), 1))
 }
