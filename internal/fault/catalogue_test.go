@@ -310,3 +310,16 @@ func TestFaultIsOfOneKind(t *testing.T) {
 		}
 	}
 }
+
+// A share is the same to the last digit each time: engines built of it agree.
+func TestShareIsTheSameEachTime(t *testing.T) {
+	c := load(t)
+	for _, f := range c.Faults {
+		want := f.Share("none that is named", len(c.Complaints))
+		for range 50 {
+			if got := f.Share("none that is named", len(c.Complaints)); got != want {
+				t.Fatalf("%s: %v, then %v", f.ID, want, got)
+			}
+		}
+	}
+}
