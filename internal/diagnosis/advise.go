@@ -199,6 +199,10 @@ func (e *Engine) rightIn(class int, b *belief) float64 {
 	return sum
 }
 
+// leastTry is the probability below which a repair is not tried before a likelier
+// one, however cheap. practice: what fails three times in four is no repair but a guess.
+const leastTry = 0.25
+
 // leadingRepair returns the class worth repairing first: one whose repairs are
 // all but certainly needed, if others with them or not; else that of the greedy
 // order; or, where handing over is cheaper or where the likeliest class may not be
@@ -220,7 +224,8 @@ func (in *inference) leadingRepair(s *selection, k *compiled) int {
 	if likeliest == closeVisit {
 		return best
 	}
-	named := k.first.Kind != DoRepair || s.classP[likeliest] >= 0.5 && len(s.barred(likeliest)) > 0
+	named := k.first.Kind != DoRepair || s.classP[likeliest] >= 0.5 && len(s.barred(likeliest)) > 0 ||
+		s.right(best, s.entryP()) < leastTry
 	if named && s.classP[likeliest] > s.cureNow(closeVisit) {
 		return likeliest
 	}

@@ -8,8 +8,9 @@ import (
 // row is a hypothesis with one story of what the repairs so far did: each
 // repair for one of its faults cured or failed to. An unlisted cause is a row, too.
 type row struct {
-	hyp      int // −1 for an unlisted cause
-	sub      int // of an unlisted cause, else −1
+	hyp      int  // −1 for an unlisted cause
+	sub      int  // of an unlisted cause, else −1
+	mimic    bool // an unlisted cause that shows what the hypothesis acting would show
 	logPrior float64
 	// acting[g] is the hypothesis that acts in epoch g.
 	acting []int
@@ -70,13 +71,44 @@ func (e *Engine) branches(r row, repairs []int) []row {
 	if after == acting {
 		return next(acting, r.vain, 0)
 	}
-	fix := e.fix(repairs[0], r.vain)
-	rows := e.induced(after, repair, fix, func(to int, logP float64) []row { return next(to, r.vain, logP) })
+	fix, other := e.fix(repairs[0], r.vain), e.mimicked(&r)
+	rows := e.induced(after, repair, fix*(1-other), func(to int, logP float64) []row { return next(to, r.vain, logP) })
 	if fix < 1 {
 		vain := append(append([]int(nil), r.vain...), repairs[0])
-		rows = append(rows, next(acting, vain, math.Log(1-fix))...)
+		rows = append(rows, next(acting, vain, math.Log((1-fix)*(1-other)))...)
+	}
+	if other > 0 {
+		rows = append(rows, mimicOf(r, e.hyps[acting].sub, len(repairs), math.Log(other)))
 	}
 	return rows
+}
+
+// mimicShare is the chance that what looks like a listed cause is none: no repair for
+// the listed one cures it. Nothing tells the two apart before that repair.
+// practice: 3 to 5 % of closed calls have a cause outside the list, and most of them
+// look like one on it.
+const mimicShare = 0.03
+
+// mimicked returns that chance for a row, 0 after a repair in vain, when it was counted, and where
+// the subsystem of what acts is not listed.
+func (e *Engine) mimicked(r *row) float64 {
+	if len(r.vain) > 0 || e.hyps[r.now()].sub < 0 {
+		return 0
+	}
+	return mimicShare
+}
+
+// mimicOf returns the row of an unlisted cause in a subsystem that looks like what
+// acts in row r, and that the remaining repairs do nothing for.
+func mimicOf(r row, sub, repairs int, logP float64) row {
+	m := r
+	m.hyp, m.sub, m.mimic = -1, sub, true
+	m.acting = append([]int(nil), r.acting...)
+	for range repairs {
+		m.acting = append(m.acting, r.now())
+	}
+	m.logPrior += logP
+	return m
 }
 
 // inducedShare is the chance that a repair leaves another fault behind.
@@ -275,11 +307,20 @@ func (in *inference) unmuted(use []bool) *belief {
 		logw[i] = make([]float64, in.rows[i].n)
 		for k := range in.ev {
 			if use[k] {
-				in.add(logw[i], &in.rows[i], k, 1)
+				in.add(logw[i], &in.rows[i], k, in.earlier(k, use), 1)
 			}
 		}
 	}
 	return in.beliefOf(logw)
+}
+
+// earlier returns the last evidence in use of the point of evidence k in an epoch before; −1 if there is none.
+func (in *inference) earlier(k int, use []bool) int {
+	j := in.ev[k].earlier
+	for j >= 0 && !use[j] {
+		j = in.ev[j].earlier
+	}
+	return j
 }
 
 // beliefOf returns the posterior for the given log likelihoods of the particles.
@@ -314,17 +355,25 @@ func (e *Engine) summarise(b *belief) {
 	}
 }
 
-// add adds sign times the log likelihood of evidence k to the particles of a row.
-func (in *inference) add(w []float64, r *row, k int, sign float64) {
+// add adds sign times the log likelihood of evidence k to the particles of a row,
+// given evidence j of the same point in an epoch before, if j is not −1.
+func (in *inference) add(w []float64, r *row, k, j int, sign float64) {
 	l := in.like[k].of[r.acting[in.ev[k].epoch]]
 	sign *= in.e.set.Temper
-	if r.hyp >= 0 {
+	shaped := r.hyp >= 0 || r.mimic
+	if shaped && j >= 0 {
+		for n := range w {
+			w[n] += sign * in.likeAgain(r, k, j, n)
+		}
+		return
+	}
+	if shaped {
 		for n := range w {
 			w[n] += sign * l[n]
 		}
 		return
 	}
-	if j := in.ev[k].earlier; j >= 0 { // it stays as it was
+	if j >= 0 { // it stays as it was
 		same := logOf(in.e.alike(in.ev[k], in.ev[j]))
 		for n := range w {
 			w[n] += sign * same
@@ -337,6 +386,44 @@ func (in *inference) add(w []float64, r *row, k int, sign float64) {
 		w[n] += sign * logOf(mix.healthy*math.Exp(l[n])+rest)
 	}
 }
+
+// likeAgain returns the log likelihood of evidence k under a particle given evidence j
+// of the same point. What the repairs between them do not change shows what it
+// showed, however far the model is off there, unless j was a wrong reading.
+func (in *inference) likeAgain(r *row, k, j, n int) float64 {
+	v, w := in.ev[k], in.ev[j]
+	after := in.like[k].of[r.acting[v.epoch]][n]
+	if !in.e.staysAs(v.point, r.acting[w.epoch], r.acting[v.epoch], n) {
+		return after
+	}
+	stray := in.wrongShare(j, r, n)
+	w.eps = 0
+	return logOf((1-stray)*in.e.alike(v, w) + stray*math.Exp(after))
+}
+
+// staysAs says whether hypotheses g and h, which always act, show the same at a point
+// in particle n, as far as a meter tells.
+func (e *Engine) staysAs(point, g, h, n int) bool {
+	if e.comesAndGoes(g) || e.comesAndGoes(h) {
+		return false
+	}
+	a, b := e.predicted(point, g, n), e.predicted(point, h, n)
+	p := &e.points[point]
+	switch {
+	case g == h || math.IsNaN(a) && math.IsNaN(b):
+		return true
+	case len(p.Words) > 0 || math.IsNaN(a) || math.IsNaN(b):
+		return a == b
+	}
+	return math.Abs(a-b) <= sameWithin*e.sigma(p, a)
+}
+
+// sameWithin is the share of the kernel within which two predictions are one.
+// practice: no meter tells them.
+const sameWithin = 0.1
+
+// comesAndGoes says whether the fault of a hypothesis acts only part of the time.
+func (e *Engine) comesAndGoes(h int) bool { return e.hyps[h].Duty > 0 && e.hyps[h].Duty < 1 }
 
 // unlistedMix says what an unlisted cause in a subsystem makes a point read:
 // shares as healthy, as the listed faults of that subsystem, and anything.

@@ -12,6 +12,7 @@ type entry struct {
 	class  int     // len(Engine.classes) for an unlisted cause
 	acting int     // hypothesis acting now
 	sub    int     // of an unlisted cause, else −1
+	mimic  bool
 	weighted
 }
 
@@ -31,7 +32,7 @@ func (e *Engine) entriesOf(b *belief) []entry {
 		en := entry{row: i, p: b.p[i], acting: r.now(), sub: -1, weighted: heaviest(b.weights(i), e.compared(b.p[i]))}
 		en.class = e.hyps[en.acting].class
 		if r.hyp < 0 {
-			en.class, en.sub = len(e.classes), r.sub
+			en.class, en.sub, en.mimic = len(e.classes), r.sub, r.mimic
 		}
 		total += en.p
 		out = append(out, en)
@@ -81,7 +82,7 @@ func (s *selection) cellsFor(point, most int) *cells {
 func (s *selection) cellsOf(point, most int, some []weighted, parts bool) *cells {
 	p := &s.e.points[point]
 	c := &cells{point: point}
-	ys, size := s.predictionsAt(point, some)
+	shown, ys, size := s.shownAt(point, some)
 	if len(p.Words) > 0 {
 		c.n = len(p.Words) + 1
 	} else {
@@ -100,14 +101,15 @@ func (s *selection) cellsOf(point, most int, some []weighted, parts bool) *cells
 	for i := range s.entries {
 		c.mass[i] = masses[i*c.n : (i+1)*c.n]
 		if parts {
-			c.part[i], all = all[:len(ys[i])*c.n], all[len(ys[i])*c.n:]
+			c.part[i], all = all[:len(shown[i])*c.n], all[len(shown[i])*c.n:]
 		}
-		for n, y := range ys[i] {
+		for n, y := range shown[i] {
 			if parts {
 				part = c.part[i][n*c.n : (n+1)*c.n]
 			}
 			s.massOf(c, p, y, broad, part)
-			s.mixDuty(c, p, i, some[i].n[n], broad, part)
+			s.mixDuty(c, p, i, y.sound, broad, part)
+			s.mixBefore(c, p, i, some[i].n[n], broad, part)
 			for o, m := range part {
 				c.mass[i][o] += some[i].w[n] * m
 			}
@@ -118,38 +120,82 @@ func (s *selection) cellsOf(point, most int, some []weighted, parts bool) *cells
 }
 
 // mixDuty blends the masses of a fault that comes and goes with those of a sound system.
-func (s *selection) mixDuty(c *cells, p *Point, entry, particle int, broad, part []float64) {
+func (s *selection) mixDuty(c *cells, p *Point, entry int, soundly float64, broad, part []float64) {
 	duty := s.e.hyps[s.entries[entry].acting].Duty
 	if duty <= 0 || duty >= 1 {
 		return
 	}
 	sound := make([]float64, c.n)
-	s.massOf(c, p, s.e.predicted(c.point, s.e.healthy, particle), broad, sound)
+	s.massOf(c, p, plain(soundly), broad, sound)
 	for o := range part {
 		part[o] = duty*part[o] + (1-duty)*sound[o]
 	}
 }
 
-// predictionsAt returns what a point shows in some particles of each entry, and
-// how many they are.
-func (s *selection) predictionsAt(point int, some []weighted) (ys [][]float64, size int) {
+// mixBefore blends the masses of what the repairs since it was read do not change
+// with those of what was read then, unless that was wrong.
+func (s *selection) mixBefore(c *cells, p *Point, entry, particle int, broad, part []float64) {
+	j, read := s.before[c.point]
+	if !read {
+		return
+	}
+	w, r := s.in.ev[j], &s.rows[s.entries[entry].row]
+	if r.hyp >= 0 && !s.e.staysAs(c.point, r.acting[w.epoch], r.now(), particle) {
+		return
+	}
+	y, spread := math.NaN(), 0.0
+	switch w.outcome.Kind {
+	case IsWord:
+		y = float64(w.outcome.Word)
+	case IsValue:
+		y, spread = w.outcome.Value, s.in.e.sigma(p, w.outcome.Value)
+	}
+	again := slices.Grow(s.missing[:0], c.n)[:c.n]
+	s.missing = again
+	s.massAt(c, p, y, spread, broad, again)
+	stray := s.in.wrongShare(j, r, particle)
+	for o := range part {
+		part[o] = (1-stray)*again[o] + stray*part[o]
+	}
+}
+
+// shownAt returns what a point shows in some particles of each entry, the values
+// of it alone, and how many they are.
+func (s *selection) shownAt(point int, some []weighted) (shown [][]showing, ys [][]float64, size int) {
 	for i := range some {
 		size += len(some[i].w)
 	}
-	s.ys = slices.Grow(s.ys[:0], size)
-	ys = make([][]float64, len(some))
+	s.shown, s.ys = slices.Grow(s.shown[:0], size), slices.Grow(s.ys[:0], size)
+	shown, ys = make([][]showing, len(some)), make([][]float64, len(some))
 	for i := range some {
 		from := len(s.ys)
 		for _, n := range some[i].n {
-			s.ys = append(s.ys, s.e.predicted(point, s.entries[i].acting, n))
+			x := s.e.shows(point, s.entries[i].acting, n)
+			s.shown, s.ys = append(s.shown, x), append(s.ys, x.y)
 		}
-		ys[i] = s.ys[from:]
+		shown[i], ys[i] = s.shown[from:], s.ys[from:]
 	}
-	return ys, size
+	return shown, ys, size
 }
 
-// massOf writes to part the probability of each cell if the prediction is y.
-func (s *selection) massOf(c *cells, p *Point, y float64, broad, part []float64) {
+// massOf writes to part the probability of each cell for what is shown.
+func (s *selection) massOf(c *cells, p *Point, x showing, broad, part []float64) {
+	if !x.affected() {
+		s.massAt(c, p, x.y, 0, broad, part)
+		return
+	}
+	s.massAt(c, p, x.y, s.e.effectSigma(p, x), broad, part)
+	missing := slices.Grow(s.missing[:0], c.n)[:c.n]
+	s.missing = missing
+	s.massAt(c, p, x.sound, 0, broad, missing)
+	_, m := s.e.effectOn(p)
+	for o := range part {
+		part[o] = (1-m)*part[o] + m*missing[o]
+	}
+}
+
+// massAt is massOf where the point certainly shows y, give or take spread (sd).
+func (s *selection) massAt(c *cells, p *Point, y, spread float64, broad, part []float64) {
 	eps := s.e.epsilon(p, s.c.Person)
 	last := c.n - 1
 	if math.IsNaN(y) {
@@ -172,7 +218,7 @@ func (s *selection) massOf(c *cells, p *Point, y float64, broad, part []float64)
 		part[int(y)] += keep
 		return
 	}
-	sigma := s.e.sigma(p, y)
+	sigma := math.Hypot(s.e.sigma(p, y), spread)
 	below := 0.0
 	for j, edge := range c.edges {
 		z := (edge - y) / sigma
@@ -230,9 +276,12 @@ func (c *cells) broadMass(p *Point) []float64 {
 // mixUnlisted turns the masses of the unlisted causes, so far those of a
 // healthy system, into the mix of an unlisted cause.
 func (s *selection) mixUnlisted(c *cells, p *Point, broad []float64) {
+	if _, read := s.before[c.point]; read { // no repair touched it
+		return
+	}
 	pooled := make([][]float64, len(s.e.subs))
 	for i, en := range s.entries {
-		if en.sub < 0 {
+		if en.sub < 0 || en.mimic {
 			continue
 		}
 		if pooled[en.sub] == nil {

@@ -245,7 +245,12 @@ func TestRepairEpochs(t *testing.T) {
 	healthy := w.hide(0, 1)
 	healthy.seed = hidden.seed
 	healthy.solve()
+	read := map[Ref]bool{}
 	for i, r := range asked {
+		if read[r.Ref] { // once is enough after the repair
+			continue
+		}
+		read[r.Ref] = true
 		cured.Readings = append(cured.Readings[:len(cured.Readings):len(cured.Readings)], healthy.read(r.Ref, 100+i, 1))
 		same.Readings = append(same.Readings[:len(same.Readings):len(same.Readings)], hidden.read(r.Ref, 100+i, 1))
 	}

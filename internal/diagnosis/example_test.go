@@ -55,6 +55,6 @@ func ExampleOpen() {
 	fmt.Println("charge judged:", advice.Charge.Open)
 	// Output:
 	// herm-cap-open
-	// check a-inrush-lra
+	// check cap-bench
 	// charge judged: false
 }

@@ -26,8 +26,11 @@ func (e *Engine) Card(c Case, ref Ref) ([]Expectation, error) {
 	return out, nil
 }
 
-// prediction is a prediction with its weight and the sigma of its kernel.
-type prediction struct{ y, sigma, weight float64 }
+// prediction is what is shown with its weight and the sigma of its kernel.
+type prediction struct {
+	showing
+	sigma, weight float64
+}
 
 // predictionsOf returns what hypothesis h predicts for a point in an epoch,
 // from at most most particles of each row, the weights adding up to 1.
@@ -41,9 +44,10 @@ func (in *inference) predictionsOf(b *belief, h, point, epoch, most int) []predi
 		}
 		some := heaviest(b.weights(i), most)
 		for j, w := range some.w {
-			p := prediction{y: e.predicted(point, r.acting[epoch], some.n[j]), weight: w * b.p[i] / b.hyp[h]}
+			x := e.shows(point, r.acting[epoch], some.n[j])
+			p := prediction{showing: x, weight: w * b.p[i] / b.hyp[h]}
 			if len(e.points[point].Words) == 0 && !math.IsNaN(p.y) {
-				p.sigma = e.sigma(&e.points[point], p.y)
+				p.sigma = math.Hypot(e.sigma(&e.points[point], p.y), e.effectSigma(&e.points[point], x))
 			}
 			out = append(out, p)
 		}

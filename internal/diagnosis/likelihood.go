@@ -1,6 +1,10 @@
 package diagnosis
 
-import "math"
+import (
+	"math"
+
+	"rung/internal/quantity"
+)
 
 // leastLikelihood keeps a logarithm finite where a World gives an empty range.
 const leastLikelihood = 1e-12
@@ -66,8 +70,7 @@ type evidence struct {
 	eps     float64
 	widen   float64 // factor on sigma
 	spread  float64 // added in quadrature, SI
-	// earlier is the evidence of the same point in the epoch before which an unlisted
-	// cause, which no repair touches, shows the same; −1 if there is none.
+	// earlier is the last evidence of the same point in an epoch before; −1 if there is none.
 	earlier int
 	// repeated says that it stands for an earlier reading of the same point, too;
 	// confirmed, that it came out alike.
@@ -106,7 +109,7 @@ func (e *Engine) likelihoodsOf(v evidence, particles []int) *likelihoods {
 		e.likes[v.key()] = l
 	}
 	for h := range e.hyps {
-		if d := e.hyps[h].Duty; d > 0 && d < 1 {
+		if e.comesAndGoes(h) {
 			e.extend(l, v, e.healthy, particles[h])
 		}
 		e.extend(l, v, h, particles[h])
@@ -127,7 +130,7 @@ func (e *Engine) extend(l *likelihoods, v evidence, h, n int) {
 	}
 	duty := e.hyps[h].Duty
 	for i := have; i < n; i++ {
-		p := e.likelihood(v, e.predicted(v.point, h, i))
+		p := e.likelihood(v, e.shows(v.point, h, i))
 		if duty > 0 && duty < 1 {
 			p = duty*p + (1-duty)*math.Exp(l.of[e.healthy][i])
 		}
@@ -148,9 +151,61 @@ func (e *Engine) broad(v evidence) float64 {
 	return 1 / (p.Meter.High - p.Meter.Low)
 }
 
-// likelihood returns p(x | y): a probability for a word or for "not readable",
-// a density in 1/SI for a value.
-func (e *Engine) likelihood(v evidence, y float64) float64 {
+// showing is what a point shows under a cause, and what it would show in the same
+// system without: a value, the index of a word, or NaN if not readable.
+type showing struct{ y, sound float64 }
+
+// plain is a showing that no fault has a part in.
+func plain(y float64) showing { return showing{y, y} }
+
+// shows returns what a point shows under hypothesis h in particle n.
+func (e *Engine) shows(point, h, n int) showing {
+	y := e.predicted(point, h, n)
+	if h == e.healthy {
+		return plain(y)
+	}
+	return showing{y, e.predicted(point, e.healthy, n)}
+}
+
+// affected says whether the fault has a part in what is shown.
+func (s showing) affected() bool { return s.y != s.sound && !(math.IsNaN(s.y) && math.IsNaN(s.sound)) }
+
+// effectSigma returns by how much (sd, SI) the effect of the fault may differ from the
+// model's, 0 where it is not a difference of two values.
+func (e *Engine) effectSigma(p *Point, s showing) float64 {
+	if len(p.Words) > 0 || math.IsNaN(s.y) || math.IsNaN(s.sound) {
+		return 0
+	}
+	spread, _ := e.effectOn(p)
+	return spread * math.Abs(s.y-s.sound)
+}
+
+// effectOn returns the spread of the effects on a point, as a share, and the share of
+// them that do not come about. Volts, ohms and microfarads follow from the wiring or
+// are the fault itself; all else goes through air, refrigerant and machines.
+func (e *Engine) effectOn(p *Point) (spread, missing float64) {
+	switch p.Dim {
+	case quantity.DimVoltage, quantity.DimResistance, quantity.DimCapacitance:
+		return e.set.WiringSpread, e.set.WiringMissing
+	}
+	return e.set.EffectSpread, e.set.EffectMissing
+}
+
+// likelihood returns p(x | what is shown): a probability for a word or for "not
+// readable", a density in 1/SI for a value. The effect of the fault may be larger or
+// smaller than that of the model, or missing.
+func (e *Engine) likelihood(v evidence, s showing) float64 {
+	if !s.affected() {
+		return e.likelihoodAt(v, s.y)
+	}
+	_, m := e.effectOn(&e.points[v.point])
+	missing := e.likelihoodAt(v, s.sound)
+	v.spread = math.Hypot(v.spread, e.effectSigma(&e.points[v.point], s))
+	return (1-m)*e.likelihoodAt(v, s.y) + m*missing
+}
+
+// likelihoodAt is likelihood where the point certainly shows y.
+func (e *Engine) likelihoodAt(v evidence, y float64) float64 {
 	p := &e.points[v.point]
 	unread := math.IsNaN(y)
 	switch {
@@ -189,7 +244,7 @@ func (e *Engine) alike(v, w evidence) float64 {
 		}
 		return v.eps
 	case len(p.Words) > 0:
-		return e.likelihood(v, float64(w.outcome.Word))
+		return e.likelihoodAt(v, float64(w.outcome.Word))
 	}
 	// Only the meter scatters between the two; each may be wrong.
 	eps := 1 - (1-v.eps)*(1-w.eps)

@@ -68,10 +68,10 @@ func (m *sampler) table(point int) []float64 {
 	if known, done := m.tables[point]; done {
 		return known
 	}
-	ys := make([][]float64, len(m.entries))
+	ys := make([][]showing, len(m.entries))
 	for j, i := range m.entries {
 		for _, n := range m.some[j].n {
-			ys[j] = append(ys[j], m.s.e.predicted(point, m.s.entries[i].acting, n))
+			ys[j] = append(ys[j], m.s.e.shows(point, m.s.entries[i].acting, n))
 		}
 	}
 	out := make([]float64, sampledTruths*len(m.entries)*sampledParticles)
@@ -89,10 +89,15 @@ func (m *sampler) table(point int) []float64 {
 	return out
 }
 
-// drawn returns a reading of the point where y is true, with the error of sample t.
-func (m *sampler) drawn(point int, y float64, t int) evidence {
+// drawn returns a reading of what a point shows, with the errors of sample t.
+func (m *sampler) drawn(point int, x showing, t int) evidence {
 	e := m.s.e
 	p := &e.points[point]
+	y := x.y
+	_, missing := e.effectOn(p)
+	if kronecker(0.5, math.Sqrt(prime(point+1)), t) < missing {
+		y = x.sound
+	}
 	v := evidence{point: point, eps: e.epsilon(p, m.s.c.Person), widen: 1}
 	switch {
 	case math.IsNaN(y):
@@ -151,9 +156,9 @@ func (m *sampler) posterior(post []float64, tables [][]float64, t int) {
 }
 
 // likelihood is that of the engine, with the broad share of an unlisted cause.
-func (m *sampler) likelihood(en *entry, v evidence, y float64) float64 {
-	l := m.s.e.likelihood(v, y)
-	if en.sub < 0 {
+func (m *sampler) likelihood(en *entry, v evidence, x showing) float64 {
+	l := m.s.e.likelihood(v, x)
+	if en.sub < 0 || en.mimic {
 		return l
 	}
 	mix := mixFor(m.s.e.points[v.point].Subsystem, m.s.e.subs[en.sub].ID)

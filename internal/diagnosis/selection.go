@@ -8,6 +8,7 @@ import (
 // selection compares what could be done next.
 type selection struct {
 	e       *Engine
+	in      *inference
 	c       Case
 	gate    ChargeGate
 	setup   []bool // of the states, now
@@ -16,8 +17,11 @@ type selection struct {
 	classP  []float64
 	entropy float64 // of the repair class, nat
 	done    map[int]bool
+	before  map[int]int // the last evidence of points that were read before the last repair and not since
 	offers  []offer
-	ys      []float64    // scratch
+	ys      []float64 // scratch, as the next two
+	shown   []showing
+	missing []float64
 	rough   []weighted   // a few particles of each entry, see roughly
 	enough  bool         // one more check is not worth its minutes for the repair alone
 	confirm []Suggestion // checks that could refute an invasive repair, the best first
@@ -50,11 +54,16 @@ func (o *offer) minutes(e *Engine) float64 {
 
 // selectionOf prepares the comparison after a belief.
 func (in *inference) selectionOf(b *belief) *selection {
-	s := &selection{e: in.e, c: in.c, setup: in.e.setupOf(in.c), rows: in.rows, entries: in.e.entriesOf(b), done: map[int]bool{}}
+	s := &selection{e: in.e, c: in.c, setup: in.e.setupOf(in.c), rows: in.rows, entries: in.e.entriesOf(b), in: in, done: map[int]bool{}, before: map[int]int{}}
 	s.weighClasses()
 	for _, v := range in.ev {
 		if v.epoch == in.c.Epoch() {
 			s.done[v.point] = true
+		}
+	}
+	for k, v := range in.ev {
+		if j, read := s.before[v.point]; !s.done[v.point] && (!read || in.ev[j].epoch < v.epoch) {
+			s.before[v.point] = k
 		}
 	}
 	for _, r := range in.c.Refused {

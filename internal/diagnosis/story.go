@@ -31,10 +31,7 @@ func (in *inference) tell(b *belief, whole bool) *story {
 	use := make([]bool, len(in.ev))
 	st.prefix = append(st.prefix, in.beliefOf(copied(logw)))
 	for k := range in.ev {
-		for i := range in.rows {
-			in.add(logw[i], &in.rows[i], k, 1)
-		}
-		use[k] = true
+		in.take(logw, use, k)
 		st.prefix = append(st.prefix, in.mutedBy(in.beliefOf(copied(logw)), use))
 		st.confirmed = append(st.confirmed, in.ev[k].confirmed)
 		st.history = append(st.history, in.weigh(k, st.prefix[k], st.prefix[k+1], st.leader, st.rival))
@@ -54,12 +51,33 @@ func (in *inference) tellWithout(st *story) {
 	st.without = []*belief{}
 	for k := range in.ev {
 		less := copied(st.logw)
-		for i := range in.rows {
-			in.add(less[i], &in.rows[i], k, -1)
-		}
 		use := in.all()
-		use[k] = false
+		in.take(less, use, k)
 		st.without = append(st.without, in.mutedBy(in.beliefOf(less), use))
+	}
+}
+
+// take takes evidence k into use, or out of it, and what is held against it with it:
+// a reading of before a repair may come in after one of the same point after it.
+func (in *inference) take(logw [][]float64, use []bool, k int) {
+	before := append([]bool(nil), use...)
+	use[k] = !use[k]
+	sign := 1.0
+	if before[k] {
+		sign = -1
+	}
+	for i := range in.rows {
+		in.add(logw[i], &in.rows[i], k, in.earlier(k, use), sign)
+	}
+	for m := range in.ev {
+		was, is := in.earlier(m, before), in.earlier(m, use)
+		if m == k || !use[m] || was == is {
+			continue
+		}
+		for i := range in.rows {
+			in.add(logw[i], &in.rows[i], m, was, -1)
+			in.add(logw[i], &in.rows[i], m, is, 1)
+		}
 	}
 }
 
@@ -144,6 +162,12 @@ const (
 	couldRefuteTogether = 13
 )
 
+// againstAll returns the weight of evidence k for the leader against all else, in decibans.
+func (st *story) againstAll(k int) float64 {
+	p, q := st.prefix[k].hyp[st.leader], st.prefix[k+1].hyp[st.leader]
+	return decibans(p, q) - decibans(1-p, 1-q)
+}
+
 // doubts returns why an invasive repair that is needed with probability p has to wait.
 func (st *story) doubts(p, need float64) []HoldReason {
 	var held []HoldReason
@@ -154,14 +178,15 @@ func (st *story) doubts(p, need float64) []HoldReason {
 	twice, together := 0, 0.0
 	atRisk := false
 	for k, w := range st.history {
-		if w.Decibans >= speaksFor {
+		all := st.againstAll(k)
+		together += all
+		if math.Max(w.Decibans, all) >= speaksFor {
 			checks[w.Ref.Check] = true
-			together += w.Decibans
 			if st.confirmed[k] {
 				twice = 1
 			}
 		}
-		atRisk = atRisk || w.Decibans >= couldRefute
+		atRisk = atRisk || math.Max(w.Decibans, all) >= couldRefute
 	}
 	if len(checks)+twice < 2 {
 		held = append(held, HeldOneReading)

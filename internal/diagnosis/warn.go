@@ -127,8 +127,8 @@ func (in *inference) wrong(k int, b *belief) float64 {
 func (in *inference) wrongShare(k int, r *row, n int) float64 {
 	v, acting := in.ev[k], r.acting[in.ev[k].epoch]
 	like := math.Exp(in.like[k].of[acting][n])
-	broad := in.e.broadPart(v, in.e.predicted(v.point, acting, n))
-	if r.hyp < 0 {
+	broad := in.e.broadPart(v, in.e.shows(v.point, acting, n))
+	if r.hyp < 0 && !r.mimic {
 		p := in.e.points[v.point].Subsystem
 		mix := mixFor(p, in.e.subs[r.sub].ID)
 		broad *= mix.healthy
@@ -137,8 +137,17 @@ func (in *inference) wrongShare(k int, r *row, n int) float64 {
 	return math.Min(1, broad/math.Max(like, leastLikelihood))
 }
 
-// broadPart returns the part of likelihood(v, y) that stands for a wrong reading.
-func (e *Engine) broadPart(v evidence, y float64) float64 {
+// broadPart returns the part of a likelihood that stands for a wrong reading.
+func (e *Engine) broadPart(v evidence, x showing) float64 {
+	if !x.affected() {
+		return e.broadPartAt(v, x.y)
+	}
+	_, m := e.effectOn(&e.points[v.point])
+	return (1-m)*e.broadPartAt(v, x.y) + m*e.broadPartAt(v, x.sound)
+}
+
+// broadPartAt is broadPart where the point certainly shows y.
+func (e *Engine) broadPartAt(v evidence, y float64) float64 {
 	unread := math.IsNaN(y)
 	switch {
 	case v.outcome.Kind == IsNotReadable && unread:
@@ -164,7 +173,7 @@ func (in *inference) tail(k int, st *story) float64 {
 		if p < leastEntry {
 			continue
 		}
-		for _, q := range in.predictionsOf(b, h, v.point, v.epoch, in.e.set.FewParticles) {
+		for _, q := range in.withMissing(v.point, in.predictionsOf(b, h, v.point, v.epoch, in.e.set.FewParticles)) {
 			q.weight *= p
 			unread := math.IsNaN(q.y)
 			switch {
@@ -205,11 +214,31 @@ func (in *inference) misfit(st *story, h int) float64 {
 	return sum / math.Sqrt(variance)
 }
 
+// withMissing parts each prediction in which a fault has a part into two: with its effect and without.
+func (in *inference) withMissing(point int, all []prediction) []prediction {
+	e := in.e
+	_, m := e.effectOn(&e.points[point])
+	var out []prediction
+	for _, q := range all {
+		if !q.affected() || m == 0 {
+			out = append(out, q)
+			continue
+		}
+		without := prediction{showing: plain(q.sound), weight: m * q.weight}
+		if p := &e.points[point]; len(p.Words) == 0 && !math.IsNaN(q.sound) {
+			without.sigma = e.sigma(p, q.sound)
+		}
+		q.weight *= 1 - m
+		out = append(out, q, without)
+	}
+	return out
+}
+
 // mixture returns the likelihood of an evidence under weighted predictions.
 func (in *inference) mixture(v evidence, all []prediction) float64 {
 	sum := 0.0
 	for _, p := range all {
-		sum += p.weight * in.e.likelihood(v, p.y)
+		sum += p.weight * in.e.likelihood(v, p.showing)
 	}
 	return sum
 }
@@ -228,7 +257,7 @@ func (in *inference) surpriseMoments(v evidence, all []prediction) (mean, square
 		square += weight * l * l
 	}
 	p := &in.e.points[v.point]
-	for _, q := range all {
+	for _, q := range in.withMissing(v.point, all) {
 		right := q.weight * (1 - v.eps)
 		switch {
 		case math.IsNaN(q.y):
@@ -236,7 +265,7 @@ func (in *inference) surpriseMoments(v evidence, all []prediction) (mean, square
 		case len(p.Words) > 0:
 			add(Word(int(q.y)), right)
 		default:
-			sigma := in.e.evidenceSigma(v, p, q.y)
+			sigma := math.Hypot(v.widen*q.sigma, v.spread)
 			add(Value(q.y), right*2/3)
 			add(Value(q.y-math.Sqrt(3)*sigma), right/6)
 			add(Value(q.y+math.Sqrt(3)*sigma), right/6)

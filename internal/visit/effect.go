@@ -229,9 +229,9 @@ func (d *desk) effectPoint(r diagnosis.Reading) (EffectPoint, error) {
 	if r.Epoch != d.c.Epoch() {
 		return x, nil // what was expected then is not what would be expected now
 	}
+	var err error
 	expected := d.advice.Latest.Expected
 	if r.ID != d.advice.Latest.Reading {
-		var err error
 		expected, err = d.reasoner.Card(d.without(form{r}.has), r.Ref)
 		if err != nil {
 			return x, fmt.Errorf("effect of %s: %w", r.Check, err)
@@ -240,8 +240,8 @@ func (d *desk) effectPoint(r diagnosis.Reading) (EffectPoint, error) {
 	for _, e := range expected {
 		x.Expect = append(x.Expect, d.expect(p, e))
 	}
-	x.Truth = d.truth(r, x.Expect)
-	return x, nil
+	x.Truth, err = d.truth(r, x.Expect)
+	return x, err
 }
 
 // effectSentences says an effect in at most three sentences.

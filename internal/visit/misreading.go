@@ -91,17 +91,41 @@ func (d *desk) notCharge(id string) bool {
 }
 
 // truth says what a reading truly says, where it invites a wrong belief; empty
-// where it does not. Expect is what was expected of it, healthy first.
-func (d *desk) truth(r diagnosis.Reading, expect []Expect) string {
+// where it does not. Expect is what was expected of it, healthy first; that of the
+// causes is asked again, for those that lead now.
+func (d *desk) truth(r diagnosis.Reading, expect []Expect) (string, error) {
 	if len(expect) == 0 || expect[0].Cause != Healthy {
-		return ""
+		return "", nil
 	}
 	for _, m := range misreadings() {
-		if slices.Contains(m.at, r.Ref) && situations[m.when](d, r, expect) {
-			return d.text(m.text)
+		if !slices.Contains(m.at, r.Ref) {
+			continue
+		}
+		now, err := d.expectedNow(r.Ref, expect[0])
+		if err != nil {
+			return "", err
+		}
+		if situations[m.when](d, r, now) {
+			return d.text(m.text), nil
 		}
 	}
-	return ""
+	return "", nil
+}
+
+// expectedNow returns what was expected of a sound system, and what of the causes that lead now.
+func (d *desk) expectedNow(ref diagnosis.Ref, sound Expect) ([]Expect, error) {
+	p, _ := d.point(ref)
+	all, err := d.reasoner.Card(d.c, ref)
+	if err != nil {
+		return nil, fmt.Errorf("what %s may say: %w", ref.Check, err)
+	}
+	list := []Expect{sound}
+	for _, e := range all {
+		if e.Cause != Healthy {
+			list = append(list, d.expect(p, e))
+		}
+	}
+	return list, nil
 }
 
 // truths returns what the readings truly say, each once, but for equal
