@@ -154,27 +154,37 @@ func (in *inference) decide(a *Advice, s *selection, k *compiled, st *story) {
 	} else {
 		a.Stop.GoOn = math.Min(k.only, k.one)
 	}
+	s.enough = in.enough(a.Stop, s, k)
 	if lead != closeVisit {
 		a.Repair = in.repairAdvice(s, lead, s.cureNow(lead), st)
-		if holds(a.Repair.Held, HeldOneReading) || holds(a.Repair.Held, HeldUnrefutable) {
+		switch {
+		case !s.enough && len(s.offers) > 0: // checks come first; what could confirm it is not asked yet
+		case holds(a.Repair.Held, HeldOneReading) || holds(a.Repair.Held, HeldUnrefutable):
 			s.confirm = in.confirming(s, lead, st)
-		} else if r := in.hangsOn(a, s, k, lead, st); r >= 0 {
-			a.Repair.Held = append(a.Repair.Held, HeldHangs)
-			again := in.repeat(r, s)
-			again.Kind = Confirm
-			s.confirm = []Suggestion{again}
+		default:
+			in.holdIfHanging(a, s, lead, st)
 		}
 	}
 	a.Verdict = in.verdict(a, s, lead, k)
 }
 
-// hangsOn returns the reading of this epoch, not yet repeated, without which a
-// repair that would be done now would not be likely; −1 if there is none. One reading in twenty
-// is wrong, and to repeat it takes a minute or two.
-func (in *inference) hangsOn(a *Advice, s *selection, k *compiled, lead int, st *story) int {
-	if !in.enough(a.Stop, s, k) || a.Stop.Certainty < in.e.set.LeastCertain || len(a.Repair.Held) > 0 {
-		return -1
+// holdIfHanging holds a repair that would be done now until the reading it hangs on is repeated.
+func (in *inference) holdIfHanging(a *Advice, s *selection, lead int, st *story) {
+	if !s.enough || a.Stop.Certainty < in.e.set.LeastCertain || len(a.Repair.Held) > 0 {
+		return
 	}
+	if r := in.hangsOn(lead, st); r >= 0 {
+		a.Repair.Held = append(a.Repair.Held, HeldHangs)
+		again := in.repeat(r, s)
+		again.Kind = Confirm
+		s.confirm = []Suggestion{again}
+	}
+}
+
+// hangsOn returns the reading of this epoch, not yet repeated, without which a
+// repair would not be likely; −1 if there is none. One reading in twenty
+// is wrong, and to repeat it takes a minute or two.
+func (in *inference) hangsOn(lead int, st *story) int {
 	in.tellWithout(st)
 	worst, least := -1, hangsFrom
 	for i, v := range in.ev {
@@ -288,7 +298,6 @@ func (s *selection) raised(lead int) float64 {
 func (in *inference) verdict(a *Advice, s *selection, lead int, k *compiled) Verdict {
 	e := in.e
 	canCheck := len(s.offers) > 0
-	s.enough = in.enough(a.Stop, s, k)
 	worth := k.first.Kind == DoRepair && (a.Stop.Certainty >= e.set.LeastCertain || s.oneOfTwo()) || a.Stop.Certainty >= e.set.Certain
 	switch {
 	case in.c.Stopped():

@@ -4,7 +4,7 @@ package diagnosis
 // plant that the advice after a is likely to ask for, and reports whether there
 // may be another. What is solved ahead is what would be solved then, so that only
 // the time of later answers changes. The list is bounded: a few particles of
-// every cause, and all of the leading ones, ten thousand plants at most.
+// every cause, and all of the leading ones, some twenty thousand plants at most.
 func (e *Engine) Ahead(c Case, a Advice) func() bool {
 	e.mu.Lock()
 	defer e.mu.Unlock()
@@ -29,9 +29,10 @@ func (e *Engine) Ahead(c Case, a Advice) func() bool {
 // span is some particles of a hypothesis at a demand.
 type span struct{ demand, hyp, from, to int }
 
-// mostLeading is for how many leading causes all particles are solved ahead.
+// mostLeading is for how many leading causes all particles are solved ahead, from
+// half of Settings.ManyAbove on.
 // practice: what stands lower seldom leads after one more reading.
-const mostLeading = 12
+const mostLeading = 24
 
 // spansAhead lists what to solve ahead: first what the readings proposed will be
 // held against, then what may then ask for more particles, then what the comparison
@@ -55,6 +56,7 @@ func (e *Engine) spansAhead(c Case, a Advice) []span {
 	add(append(next, read...), e.leading(a), func(int) int { return e.set.ManyParticles })
 	add(read, all, few)
 	add(other, all, func(h int) int { return e.hyps[h].least })
+	add(other, e.leading(a), func(int) int { return e.set.ManyParticles })
 	return list
 }
 
@@ -87,12 +89,13 @@ func (e *Engine) demandsAhead(c Case, a Advice) (next, read, other []int) {
 	return next, read, other
 }
 
-// leading returns the causes that stand high enough to be given all particles.
+// leading returns the causes that stand high enough to be given all particles, and
+// the sound system, which they are held against.
 func (e *Engine) leading(a Advice) []int {
-	var list []int
+	list := []int{e.healthy}
 	for _, cause := range a.Causes {
 		for h := range e.hyps {
-			if e.hyps[h].ID == cause.ID && cause.Probability >= e.set.ManyAbove && len(list) < mostLeading {
+			if e.hyps[h].ID == cause.ID && cause.Probability >= e.set.ManyAbove/2 && len(list) <= mostLeading && h != e.healthy {
 				list = append(list, h)
 			}
 		}

@@ -82,11 +82,11 @@ func (s *selection) cellsFor(point, most int) *cells {
 func (s *selection) cellsOf(point, most int, some []weighted, parts bool) *cells {
 	p := &s.e.points[point]
 	c := &cells{point: point}
-	shown, ys, size := s.shownAt(point, some)
+	shown, size := s.shownAt(point, some)
 	if len(p.Words) > 0 {
 		c.n = len(p.Words) + 1
 	} else {
-		c.edges = s.edgesOf(p, ys, most)
+		c.edges = s.edgesOf(p, shown, some, most)
 		c.n = len(c.edges) + 2
 	}
 	broad := c.broadMass(p)
@@ -98,17 +98,17 @@ func (s *selection) cellsOf(point, most int, some []weighted, parts bool) *cells
 	} else {
 		part = make([]float64, c.n)
 	}
+	sound := soundMasses{s: s, c: c, p: p, broad: broad, of: make([][]float64, s.e.set.ManyParticles)}
 	for i := range s.entries {
 		c.mass[i] = masses[i*c.n : (i+1)*c.n]
 		if parts {
 			c.part[i], all = all[:len(shown[i])*c.n], all[len(shown[i])*c.n:]
 		}
-		for n, y := range shown[i] {
+		for n, x := range shown[i] {
 			if parts {
 				part = c.part[i][n*c.n : (n+1)*c.n]
 			}
-			s.massOf(c, p, y, broad, part)
-			s.mixDuty(c, p, i, y.sound, broad, part)
+			s.massOf(c, p, i, x, sound.at(some[i].n[n], x.sound), broad, part)
 			s.mixBefore(c, p, i, some[i].n[n], broad, part)
 			for o, m := range part {
 				c.mass[i][o] += some[i].w[n] * m
@@ -119,17 +119,23 @@ func (s *selection) cellsOf(point, most int, some []weighted, parts bool) *cells
 	return c
 }
 
-// mixDuty blends the masses of a fault that comes and goes with those of a sound system.
-func (s *selection) mixDuty(c *cells, p *Point, entry int, soundly float64, broad, part []float64) {
-	duty := s.e.hyps[s.entries[entry].acting].Duty
-	if duty <= 0 || duty >= 1 {
-		return
+// soundMasses holds the masses of a sound system by particle: most causes leave most
+// points as they are.
+type soundMasses struct {
+	s     *selection
+	c     *cells
+	p     *Point
+	broad []float64
+	of    [][]float64
+}
+
+// at returns those of a particle, in which a sound system shows y.
+func (m *soundMasses) at(n int, y float64) []float64 {
+	if m.of[n] == nil {
+		m.of[n] = make([]float64, m.c.n)
+		m.s.massAt(m.c, m.p, y, 0, m.broad, m.of[n])
 	}
-	sound := make([]float64, c.n)
-	s.massOf(c, p, plain(soundly), broad, sound)
-	for o := range part {
-		part[o] = duty*part[o] + (1-duty)*sound[o]
-	}
+	return m.of[n]
 }
 
 // mixBefore blends the masses of what the repairs since it was read do not change
@@ -159,38 +165,37 @@ func (s *selection) mixBefore(c *cells, p *Point, entry, particle int, broad, pa
 	}
 }
 
-// shownAt returns what a point shows in some particles of each entry, the values
-// of it alone, and how many they are.
-func (s *selection) shownAt(point int, some []weighted) (shown [][]showing, ys [][]float64, size int) {
+// shownAt returns what a point shows in some particles of each entry, and how many they are.
+func (s *selection) shownAt(point int, some []weighted) (shown [][]showing, size int) {
 	for i := range some {
 		size += len(some[i].w)
 	}
-	s.shown, s.ys = slices.Grow(s.shown[:0], size), slices.Grow(s.ys[:0], size)
-	shown, ys = make([][]showing, len(some)), make([][]float64, len(some))
+	s.shown = slices.Grow(s.shown[:0], size)
+	shown = make([][]showing, len(some))
 	for i := range some {
-		from := len(s.ys)
+		from := len(s.shown)
 		for _, n := range some[i].n {
-			x := s.e.shows(point, s.entries[i].acting, n)
-			s.shown, s.ys = append(s.shown, x), append(s.ys, x.y)
+			s.shown = append(s.shown, s.e.shows(point, s.entries[i].acting, n))
 		}
-		shown[i], ys[i] = s.shown[from:], s.ys[from:]
+		shown[i] = s.shown[from:]
 	}
-	return shown, ys, size
+	return shown, size
 }
 
-// massOf writes to part the probability of each cell for what is shown.
-func (s *selection) massOf(c *cells, p *Point, x showing, broad, part []float64) {
+// massOf writes to part the probability of each cell for what is shown under an
+// entry; sound holds those of a sound system, which it is while its fault rests, too.
+func (s *selection) massOf(c *cells, p *Point, entry int, x showing, sound, broad, part []float64) {
 	if !x.affected() {
-		s.massAt(c, p, x.y, 0, broad, part)
+		copy(part, sound)
 		return
 	}
 	s.massAt(c, p, x.y, s.e.effectSigma(p, x), broad, part)
-	missing := slices.Grow(s.missing[:0], c.n)[:c.n]
-	s.missing = missing
-	s.massAt(c, p, x.sound, 0, broad, missing)
 	_, m := s.e.effectOn(p)
+	if duty := s.e.hyps[s.entries[entry].acting].Duty; duty > 0 && duty < 1 {
+		m = 1 - duty*(1-m)
+	}
 	for o := range part {
-		part[o] = (1-m)*part[o] + m*missing[o]
+		part[o] = (1-m)*part[o] + m*sound[o]
 	}
 }
 
@@ -345,8 +350,8 @@ func (a sample) before(b sample) int {
 // edgesOf places up to most−1 edges where predictions part: each step between
 // neighbouring predictions counts by its weight and by its width in kernels, and
 // the edges divide this measure evenly.
-func (s *selection) edgesOf(p *Point, ys [][]float64, most int) []float64 {
-	all := s.samplesOf(ys)
+func (s *selection) edgesOf(p *Point, shown [][]showing, some []weighted, most int) []float64 {
+	all := s.samplesOf(shown, some)
 	if len(all) < 2 {
 		return nil
 	}
@@ -398,21 +403,35 @@ func cut(all []sample, steps []float64, total float64, most int) []float64 {
 // when many hypotheses stand: practice: enough to see the spread.
 const particlesForEdges = 4
 
-// samplesOf returns predictions of all entries in rising order. The weight of an
-// entry is the root of its probability, so that the rare ones get edges too.
-func (s *selection) samplesOf(ys [][]float64) []sample {
-	var all []sample
+// samplesOf returns predictions of all entries in rising order, those of a sound
+// system once for each particle. The weight of an entry is the root of its
+// probability, so that the rare ones get edges too.
+func (s *selection) samplesOf(shown [][]showing, some []weighted) []sample {
+	sound := make([]sample, s.e.set.ManyParticles)
+	all := s.samples[:0]
 	for i, en := range s.entries {
-		n := len(ys[i])
+		n := len(shown[i])
 		if len(s.entries) > 20 {
 			n = min(n, particlesForEdges)
 		}
-		for _, y := range ys[i][:n] {
-			if !math.IsNaN(y) {
-				all = append(all, sample{y, math.Sqrt(en.p) / float64(n)})
+		weight := math.Sqrt(en.p) / float64(n)
+		for k, x := range shown[i][:n] {
+			switch {
+			case math.IsNaN(x.y):
+			case x.affected():
+				all = append(all, sample{x.y, weight})
+			default:
+				one := &sound[some[i].n[k]]
+				one.y, one.weight = x.y, one.weight+weight
 			}
 		}
 	}
+	for _, one := range sound {
+		if one.weight > 0 {
+			all = append(all, one)
+		}
+	}
 	slices.SortFunc(all, sample.before)
+	s.samples = all
 	return all
 }

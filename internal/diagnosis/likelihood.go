@@ -109,9 +109,7 @@ func (e *Engine) likelihoodsOf(v evidence, particles []int) *likelihoods {
 		e.likes[v.key()] = l
 	}
 	for h := range e.hyps {
-		if e.comesAndGoes(h) {
-			e.extend(l, v, e.healthy, particles[h])
-		}
+		e.extend(l, v, e.healthy, particles[h])
 		e.extend(l, v, h, particles[h])
 	}
 	if l.pooled == nil {
@@ -120,17 +118,18 @@ func (e *Engine) likelihoodsOf(v evidence, particles []int) *likelihoods {
 	return l
 }
 
-// extend computes the likelihoods of hypothesis h up to particle n−1. An
-// intermittent fault acts part of the time, else the system is as healthy: the
-// healthy hypothesis is extended before.
+// extend computes the likelihoods of hypothesis h up to particle n−1. Where its
+// fault does not act, or has no part in it, the system is as healthy: the healthy
+// hypothesis is extended before.
 func (e *Engine) extend(l *likelihoods, v evidence, h, n int) {
-	have := len(l.of[h])
-	if have >= n {
-		return
-	}
 	duty := e.hyps[h].Duty
-	for i := have; i < n; i++ {
-		p := e.likelihood(v, e.shows(v.point, h, i))
+	for i := len(l.of[h]); i < n; i++ {
+		x := e.shows(v.point, h, i)
+		if h != e.healthy && !x.affected() {
+			l.of[h] = append(l.of[h], l.of[e.healthy][i])
+			continue
+		}
+		p := e.likelihood(v, x)
 		if duty > 0 && duty < 1 {
 			p = duty*p + (1-duty)*math.Exp(l.of[e.healthy][i])
 		}
@@ -198,10 +197,15 @@ func (e *Engine) likelihood(v evidence, s showing) float64 {
 	if !s.affected() {
 		return e.likelihoodAt(v, s.y)
 	}
+	return e.likelihoodBeside(v, s, e.likelihoodAt(v, s.sound))
+}
+
+// likelihoodBeside is likelihood where the fault has a part in what is shown; sound
+// is that in a sound system.
+func (e *Engine) likelihoodBeside(v evidence, s showing, sound float64) float64 {
 	_, m := e.effectOn(&e.points[v.point])
-	missing := e.likelihoodAt(v, s.sound)
 	v.spread = math.Hypot(v.spread, e.effectSigma(&e.points[v.point], s))
-	return (1-m)*e.likelihoodAt(v, s.y) + m*missing
+	return (1-m)*e.likelihoodAt(v, s.y) + m*sound
 }
 
 // likelihoodAt is likelihood where the point certainly shows y.

@@ -80,7 +80,7 @@ const leastConfirm = 0.1
 // and all its present rivals, were they as likely as it: what is nearly certain
 // on one reading is put at risk once more.
 func (in *inference) confirming(s *selection, class int, st *story) []Suggestion {
-	now := in.posterior(in.all())
+	now := st.prefix[len(in.ev)]
 	even := &belief{rows: in.rows, logw: now.logw, p: append([]float64(nil), now.p...)}
 	own, others := 0.0, 0.0
 	for i := range in.rows {

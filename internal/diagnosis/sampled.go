@@ -74,14 +74,22 @@ func (m *sampler) table(point int) []float64 {
 			ys[j] = append(ys[j], m.s.e.shows(point, m.s.entries[i].acting, n))
 		}
 	}
+	sound := make([]float64, m.s.e.set.ManyParticles) // likelihood in a sound system, by particle
 	out := make([]float64, sampledTruths*len(m.entries)*sampledParticles)
+	noise, gone := math.Sqrt(prime(point)), math.Sqrt(prime(len(m.s.e.points)+point))
 	for t := range sampledTruths {
 		j, n := m.truth(t)
-		v := m.drawn(point, ys[j][n], t)
+		// Errors from even sequences, two for each point.
+		v := m.drawn(point, ys[j][n], kronecker(0.5, noise, t), kronecker(0.5, gone, t))
+		clear(sound)
 		for i := range m.entries {
 			at := out[(t*len(m.entries)+i)*sampledParticles:]
-			for q, y := range ys[i] {
-				at[q] = m.likelihood(&m.s.entries[m.entries[i]], v, y)
+			for q, x := range ys[i] {
+				of := &sound[m.some[i].n[q]]
+				if *of == 0 {
+					*of = m.s.e.likelihoodAt(v, x.sound)
+				}
+				at[q] = m.likelihood(&m.s.entries[m.entries[i]], v, x, *of)
 			}
 		}
 	}
@@ -89,13 +97,13 @@ func (m *sampler) table(point int) []float64 {
 	return out
 }
 
-// drawn returns a reading of what a point shows, with the errors of sample t.
-func (m *sampler) drawn(point int, x showing, t int) evidence {
+// drawn returns a reading of what a point shows, with errors at the quantiles noise
+// of the meter and gone of what does not come about.
+func (m *sampler) drawn(point int, x showing, noise, gone float64) evidence {
 	e := m.s.e
 	p := &e.points[point]
 	y := x.y
-	_, missing := e.effectOn(p)
-	if kronecker(0.5, math.Sqrt(prime(point+1)), t) < missing {
+	if _, missing := e.effectOn(p); gone < missing {
 		y = x.sound
 	}
 	v := evidence{point: point, eps: e.epsilon(p, m.s.c.Person), widen: 1}
@@ -105,9 +113,7 @@ func (m *sampler) drawn(point int, x showing, t int) evidence {
 	case len(p.Words) > 0:
 		v.outcome = Word(int(y))
 	default:
-		// Errors from an even sequence, one for each point.
-		u := kronecker(0.5, math.Sqrt(prime(point)), t)
-		v.outcome = Value(y + e.sigma(p, y)/e.set.KernelScale*math.Sqrt2*math.Erfinv(2*clampUnit(u)-1))
+		v.outcome = Value(y + e.sigma(p, y)/e.set.KernelScale*math.Sqrt2*math.Erfinv(2*clampUnit(noise)-1))
 	}
 	return v
 }
@@ -155,9 +161,13 @@ func (m *sampler) posterior(post []float64, tables [][]float64, t int) {
 	}
 }
 
-// likelihood is that of the engine, with the broad share of an unlisted cause.
-func (m *sampler) likelihood(en *entry, v evidence, x showing) float64 {
-	l := m.s.e.likelihood(v, x)
+// likelihood is that of the engine, with the broad share of an unlisted cause; sound
+// is that in a sound system.
+func (m *sampler) likelihood(en *entry, v evidence, x showing, sound float64) float64 {
+	l := sound
+	if x.affected() {
+		l = m.s.e.likelihoodBeside(v, x, sound)
+	}
 	if en.sub < 0 || en.mimic {
 		return l
 	}

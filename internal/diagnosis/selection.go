@@ -19,9 +19,9 @@ type selection struct {
 	done    map[int]bool
 	before  map[int]int // the last evidence of points that were read before the last repair and not since
 	offers  []offer
-	ys      []float64 // scratch, as the next two
-	shown   []showing
+	shown   []showing // scratch, as the next two
 	missing []float64
+	samples []sample
 	rough   []weighted   // a few particles of each entry, see roughly
 	enough  bool         // one more check is not worth its minutes for the repair alone
 	confirm []Suggestion // checks that could refute an invasive repair, the best first
