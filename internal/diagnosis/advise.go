@@ -16,11 +16,10 @@ func (e *Engine) Decide(c Case) (Advice, error) { return e.advise(c, false) }
 func (e *Engine) advise(c Case, whole bool) (Advice, error) {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	in, err := e.infer(c)
+	in, b, err := e.believe(c)
 	if err != nil {
 		return Advice{}, err
 	}
-	b := in.posterior(in.all())
 	story := in.tell(b, whole)
 	a := Advice{Unlisted: e.unlisted(b), Cured: e.cured(b), Charge: JudgeCharge(c.Charge, e.set), History: story.history}
 	for _, u := range a.Unlisted {
@@ -373,6 +372,9 @@ func (in *inference) verdictOn(r *RepairAdvice, s *selection) Verdict {
 		case (h == HeldOneReading || h == HeldUnrefutable || h == HeldHangs) && len(s.confirm) == 0:
 			return VerdictEscalate
 		}
+	}
+	if len(s.offers)+len(s.confirm) == 0 && !(holds(r.Held, HeldCharge) && len(in.gateChecks(s)) > 0) {
+		return VerdictEscalate // what would release it cannot be done
 	}
 	return VerdictCheck
 }

@@ -2,6 +2,7 @@ package diagnosis
 
 import (
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -187,6 +188,25 @@ type mute struct {
 	// before is the probability of the hypotheses as it stands in the case without
 	// the readings, which may need other particles.
 	before float64
+}
+
+// believe returns the inference of a case and the belief after all its evidence. The
+// last one is kept: the pages of a visit ask for it again and again.
+func (e *Engine) believe(c Case) (*inference, *belief, error) {
+	if e.last != nil && slices.Equal(e.last.c.Readings, c.Readings) && slices.Equal(e.last.c.Repairs, c.Repairs) && e.last.c.Person == c.Person {
+		in := *e.last
+		in.c = c
+		return &in, e.lastBelief, nil
+	}
+	in, err := e.infer(c)
+	if err != nil {
+		return nil, nil, err
+	}
+	b := in.posterior(in.all())
+	kept := *in
+	kept.c.Readings, kept.c.Repairs = slices.Clone(c.Readings), slices.Clone(c.Repairs)
+	e.last, e.lastBelief = &kept, b
+	return in, b, nil
 }
 
 // infer prepares a case: few particles for all hypotheses first, then more for

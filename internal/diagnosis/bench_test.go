@@ -26,6 +26,7 @@ func fullSize(b *testing.B) (*synthetic, *Engine, Case) {
 func BenchmarkAdviseWithoutReadings(b *testing.B) {
 	_, e, _ := fullSize(b)
 	for b.Loop() {
+		e.last = nil
 		mustAdvise(b, e, start())
 	}
 }
@@ -34,6 +35,7 @@ func BenchmarkAdviseWithoutReadings(b *testing.B) {
 func BenchmarkAdviseAfterEightReadings(b *testing.B) {
 	_, e, c := fullSize(b)
 	for b.Loop() {
+		e.last = nil
 		mustAdvise(b, e, c)
 	}
 }

@@ -98,7 +98,7 @@ func (s *selection) cellsOf(point, most int, some []weighted, parts bool) *cells
 	} else {
 		part = make([]float64, c.n)
 	}
-	sound := soundMasses{s: s, c: c, p: p, broad: broad, of: make([][]float64, s.e.set.ManyParticles)}
+	s.sound.begin(s.e.set.ManyParticles, c.n)
 	for i := range s.entries {
 		c.mass[i] = masses[i*c.n : (i+1)*c.n]
 		if parts {
@@ -108,7 +108,7 @@ func (s *selection) cellsOf(point, most int, some []weighted, parts bool) *cells
 			if parts {
 				part = c.part[i][n*c.n : (n+1)*c.n]
 			}
-			s.massOf(c, p, i, x, sound.at(some[i].n[n], x.sound), broad, part)
+			s.massOf(c, p, i, x, s.soundAt(c, p, some[i].n[n], x.sound, broad), broad, part)
 			s.mixBefore(c, p, i, some[i].n[n], broad, part)
 			for o, m := range part {
 				c.mass[i][o] += some[i].w[n] * m
@@ -122,20 +122,28 @@ func (s *selection) cellsOf(point, most int, some []weighted, parts bool) *cells
 // soundMasses holds the masses of a sound system by particle: most causes leave most
 // points as they are.
 type soundMasses struct {
-	s     *selection
-	c     *cells
-	p     *Point
-	broad []float64
-	of    [][]float64
+	n     int // of cells
+	known []bool
+	of    []float64 // [particle*n+cell]
 }
 
-// at returns those of a particle, in which a sound system shows y.
-func (m *soundMasses) at(n int, y float64) []float64 {
-	if m.of[n] == nil {
-		m.of[n] = make([]float64, m.c.n)
-		m.s.massAt(m.c, m.p, y, 0, m.broad, m.of[n])
+// begin makes it ready for a point.
+func (m *soundMasses) begin(particles, n int) {
+	m.n = n
+	m.known = slices.Grow(m.known[:0], particles)[:particles]
+	clear(m.known)
+	m.of = slices.Grow(m.of[:0], particles*n)[:particles*n]
+}
+
+// soundAt returns the masses of a particle in which a sound system shows y.
+func (s *selection) soundAt(c *cells, p *Point, particle int, y float64, broad []float64) []float64 {
+	m := &s.sound
+	of := m.of[particle*m.n : (particle+1)*m.n]
+	if !m.known[particle] {
+		m.known[particle] = true
+		s.massAt(c, p, y, 0, broad, of)
 	}
-	return m.of[n]
+	return of
 }
 
 // mixBefore blends the masses of what the repairs since it was read do not change
@@ -407,8 +415,9 @@ const particlesForEdges = 4
 // system once for each particle. The weight of an entry is the root of its
 // probability, so that the rare ones get edges too.
 func (s *selection) samplesOf(shown [][]showing, some []weighted) []sample {
-	sound := make([]sample, s.e.set.ManyParticles)
-	all := s.samples[:0]
+	s.soundSamples = slices.Grow(s.soundSamples[:0], s.e.set.ManyParticles)[:s.e.set.ManyParticles]
+	sound, all := s.soundSamples, s.samples[:0]
+	clear(sound)
 	for i, en := range s.entries {
 		n := len(shown[i])
 		if len(s.entries) > 20 {

@@ -50,11 +50,11 @@ func (e *Engine) Weigh(c Case, check string, demand Demand) (Weighed, error) {
 	if d < 0 {
 		return Weighed{}, fmt.Errorf("%w: %s", ErrNoCheck, demand)
 	}
-	in, err := e.infer(c)
+	in, b, err := e.believe(c)
 	if err != nil {
 		return Weighed{}, err
 	}
-	s := in.selectionOf(in.posterior(in.all()))
+	s := in.selectionOf(b)
 	s.gate = JudgeCharge(c.Charge, e.set)
 	return s.weigh(at, d), nil
 }

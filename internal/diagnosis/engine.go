@@ -33,6 +33,9 @@ type Engine struct {
 	mu    *sync.Mutex // shared by the systems of one plant, see System.For
 	cache predictions
 	likes map[likeKey]*likelihoods
+	// last is the inference last worked out, lastBelief what is believed after all of its evidence; see believe.
+	last       *inference
+	lastBelief *belief
 }
 
 // hypothesis is a Hypothesis with what the engine needs at hand.

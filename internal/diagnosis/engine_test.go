@@ -469,3 +469,28 @@ func TestDecideSaysTheSame(t *testing.T) {
 		c.Readings = append(c.Readings, hidden.read(p.Ref, i+1, 0))
 	}
 }
+
+// What is kept of the last case serves that case alone, also where the caller writes
+// over the readings he gave.
+func TestLastInferenceIsOfTheCase(t *testing.T) {
+	w := newSynthetic(40, 20, 5)
+	e, hidden := mustEngine(t, w), w.hide(7, 2)
+	c := start()
+	for i, p := range w.points[:4] {
+		c.Readings = append(c.Readings, hidden.read(p.Ref, i+1, 0))
+	}
+	first := mustAdvise(t, e, c)
+	if again := mustAdvise(t, e, c); !reflect.DeepEqual(again, first) {
+		t.Error("asked twice, it says otherwise")
+	}
+	other := w.hide(11, 3)
+	c.Readings[0] = other.read(w.points[0].Ref, 1, 0)
+	c.Readings[1].Drop = true
+	if got, want := mustAdvise(t, e, c), mustAdvise(t, mustEngine(t, w), c); !reflect.DeepEqual(got, want) {
+		t.Error("written over, the readings are taken for those before")
+	}
+	c.Person.Role = Apprentice
+	if got, want := mustAdvise(t, e, c), mustAdvise(t, mustEngine(t, w), c); !reflect.DeepEqual(got, want) {
+		t.Error("an apprentice's readings are taken for a mechanic's")
+	}
+}

@@ -3,6 +3,7 @@ package diagnosis
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Card returns what the point should show here and today: under a healthy
@@ -14,11 +15,10 @@ func (e *Engine) Card(c Case, ref Ref) ([]Expectation, error) {
 	if !known {
 		return nil, fmt.Errorf("diagnosis: no point %s/%s at demand %s", ref.Check, ref.Point, ref.Demand)
 	}
-	in, err := e.infer(c)
+	in, b, err := e.believe(c)
 	if err != nil {
 		return nil, err
 	}
-	b := in.posterior(in.all())
 	var out []Expectation
 	for _, h := range in.worthExpecting(b, b) {
 		out = append(out, in.expectation(b, h, point, c.Epoch()))
@@ -43,6 +43,7 @@ func (in *inference) predictionsOf(b *belief, h, point, epoch, most int) []predi
 			continue
 		}
 		some := heaviest(b.weights(i), most)
+		out = slices.Grow(out, len(some.w))
 		for j, w := range some.w {
 			x := e.shows(point, r.acting[epoch], some.n[j])
 			p := prediction{showing: x, weight: w * b.p[i] / b.hyp[h]}

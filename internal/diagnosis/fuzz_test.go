@@ -234,6 +234,9 @@ func FuzzNothingUnsafe(f *testing.F) {
 		}
 		a := m.mustAdvise(t, c)
 		m.holdSafe(t, c, a)
+		if a.Verdict == VerdictCheck && len(a.Next) == 0 {
+			t.Errorf("%s: it says check, and names none", m.name)
+		}
 		for _, h := range c.Hazards {
 			if h != HazardWaterNearLive && (a.Verdict != VerdictEscalate || len(a.Next) > 0) {
 				t.Errorf("%s: at %s the verdict is %s with %d checks", m.name, h, a.Verdict, len(a.Next))

@@ -2,6 +2,7 @@ package diagnosis
 
 import (
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -19,12 +20,15 @@ type selection struct {
 	done    map[int]bool
 	before  map[int]int // the last evidence of points that were read before the last repair and not since
 	offers  []offer
-	shown   []showing // scratch, as the next two
-	missing []float64
-	samples []sample
 	rough   []weighted   // a few particles of each entry, see roughly
 	enough  bool         // one more check is not worth its minutes for the repair alone
 	confirm []Suggestion // checks that could refute an invasive repair, the best first
+
+	// Scratch.
+	shown                 []showing
+	missing, byClass      []float64
+	samples, soundSamples []sample
+	sound                 soundMasses
 }
 
 // offer is a check that may be done now, with its worth.
@@ -341,8 +345,9 @@ func (s *selection) join(a, b *cells, more bool) *cells {
 // outcome with the given masses by entry, in nat.
 func (s *selection) information(mass [][]float64) float64 {
 	n := len(mass[0])
-	byClass := make([]float64, len(s.classP)*n)
-	total := make([]float64, n)
+	s.byClass = slices.Grow(s.byClass[:0], (len(s.classP)+1)*n)[:(len(s.classP)+1)*n]
+	clear(s.byClass)
+	byClass, total := s.byClass[:len(s.classP)*n], s.byClass[len(s.classP)*n:]
 	for i, en := range s.entries {
 		at := byClass[en.class*n:]
 		for o, m := range mass[i] {

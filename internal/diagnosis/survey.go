@@ -37,11 +37,10 @@ func (s *System) Survey(c Case, score bool) (Survey, error) {
 	e := s.Engine
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	in, err := e.infer(c)
+	in, b, err := e.believe(c)
 	if err != nil {
 		return Survey{}, err
 	}
-	b := in.posterior(in.all())
 	sel := in.selectionOf(b)
 	sel.gate = JudgeCharge(c.Charge, e.set)
 	out := Survey{GateOpen: sel.gate.Open, Repairs: sel.repairStandings()}

@@ -287,6 +287,18 @@ func TestCoolDayDoesNotJudgeTheCharge(t *testing.T) {
 	}
 }
 
+// Where the filter cannot be looked at, the charge is not judged: a leak however sure is
+// handed over once nothing else is left to read, and "check" always names one.
+func TestGateThatNothingOpensHandsOver(t *testing.T) {
+	s := openHouse(t, hot, "weak-cooling")
+	c := arrived()
+	c.Refused = []Refusal{{Ref: Ref{"filter-look", "filter", Off}}}
+	_, a, done := s.hide(t, "low-charge-leak", 4).follow(t, c, DefaultSettings().MostChecks)
+	if a.Verdict != VerdictEscalate || a.Repair == nil || a.Repair.ID != "repair-leak" || !holds(a.Repair.Held, HeldCharge) {
+		t.Errorf("after %v: %s, %d next, %+v", done, a.Verdict, len(a.Next), a.Repair)
+	}
+}
+
 // Pressure contradictions of a running system.
 func TestContradictions(t *testing.T) {
 	s := openHouse(t, hot, "")

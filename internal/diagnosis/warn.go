@@ -218,7 +218,7 @@ func (in *inference) misfit(st *story, h int) float64 {
 func (in *inference) withMissing(point int, all []prediction) []prediction {
 	e := in.e
 	_, m := e.effectOn(&e.points[point])
-	var out []prediction
+	out := make([]prediction, 0, 2*len(all))
 	for _, q := range all {
 		if !q.affected() || m == 0 {
 			out = append(out, q)
