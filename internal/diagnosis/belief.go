@@ -417,7 +417,7 @@ func (in *inference) likeAgain(r *row, k, j, n int) float64 {
 		return after
 	}
 	stray := in.wrongShare(j, r, n)
-	w.eps = 0
+	w.eps = 0 // stray is the share in which j was wrong
 	return logOf((1-stray)*in.e.alike(v, w) + stray*math.Exp(after))
 }
 

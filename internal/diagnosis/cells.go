@@ -199,8 +199,8 @@ func (s *selection) massOf(c *cells, p *Point, entry int, x showing, sound, broa
 	}
 	s.massAt(c, p, x.y, s.e.effectSigma(p, x), broad, part)
 	_, m := s.e.effectOn(p)
-	if duty := s.e.hyps[s.entries[entry].acting].Duty; duty > 0 && duty < 1 {
-		m = 1 - duty*(1-m)
+	if acting := s.entries[entry].acting; s.e.comesAndGoes(acting) {
+		m = 1 - s.e.hyps[acting].Duty*(1-m)
 	}
 	for o := range part {
 		part[o] = (1-m)*part[o] + m*sound[o]

@@ -80,28 +80,35 @@ func TestAdviceIsStableInTheLastDigit(t *testing.T) {
 	same, all := 0, 0
 	for i, c := range visits(t, s) {
 		a := s.mustAdvise(t, c)
-		for k := range c.Readings {
-			if c.Readings[k].Kind != IsValue {
-				continue
+		s.byADigit(c, func(d Case, ref Ref, by float64) {
+			b := s.mustAdvise(t, d)
+			all++
+			if doNext(a) == doNext(b) {
+				same++
+			} else {
+				t.Logf("%s: %v by %g: %v, then %v", invariantFaults[i], ref, by, doNext(a), doNext(b))
 			}
-			digit := s.points[s.pointAt[c.Readings[k].Ref]].Meter.Resolution
-			for _, by := range []float64{digit, -digit} {
-				d := c
-				d.Readings = append([]Reading(nil), c.Readings...)
-				d.Readings[k].Value += by
-				b := s.mustAdvise(t, d)
-				all++
-				if doNext(a) == doNext(b) {
-					same++
-				} else {
-					t.Logf("%s: %v by %g: %v, then %v", invariantFaults[i], d.Readings[k].Ref, by, doNext(a), doNext(b))
-				}
-			}
-		}
+		})
 	}
 	t.Logf("%d of %d moves leave the advice as it is", same, all)
 	if all < 40 || same*100 < all*95 {
 		t.Errorf("%d of %d moves leave the advice as it is", same, all)
+	}
+}
+
+// byADigit gives the case with each value read moved by one digit of its meter, up and down.
+func (s *System) byADigit(c Case, give func(d Case, ref Ref, by float64)) {
+	for k, r := range c.Readings {
+		if r.Kind != IsValue {
+			continue
+		}
+		digit := s.points[s.pointAt[r.Ref]].Meter.Resolution
+		for _, by := range []float64{digit, -digit} {
+			d := c
+			d.Readings = append([]Reading(nil), c.Readings...)
+			d.Readings[k].Value += by
+			give(d, r.Ref, by)
+		}
 	}
 }
 

@@ -122,7 +122,6 @@ func (e *Engine) likelihoodsOf(v evidence, particles []int) *likelihoods {
 // fault does not act, or has no part in it, the system is as healthy: the healthy
 // hypothesis is extended before.
 func (e *Engine) extend(l *likelihoods, v evidence, h, n int) {
-	duty := e.hyps[h].Duty
 	for i := len(l.of[h]); i < n; i++ {
 		x := e.shows(v.point, h, i)
 		if h != e.healthy && !x.affected() {
@@ -130,7 +129,8 @@ func (e *Engine) extend(l *likelihoods, v evidence, h, n int) {
 			continue
 		}
 		p := e.likelihood(v, x)
-		if duty > 0 && duty < 1 {
+		if e.comesAndGoes(h) {
+			duty := e.hyps[h].Duty
 			p = duty*p + (1-duty)*math.Exp(l.of[e.healthy][i])
 		}
 		l.of[h] = append(l.of[h], logOf(p))

@@ -158,7 +158,7 @@ const (
 	// A reading of 7 decibans is five times likelier under the cause: under the
 	// rival four in five readings would have been less kind to the cause.
 	couldRefute = 7
-	// Several smaller ones together come to the same, and more is asked of them.
+	// All readings together, against all else, come to the same, and more is asked of them.
 	couldRefuteTogether = 13
 )
 
@@ -180,13 +180,14 @@ func (st *story) doubts(p, need float64) []HoldReason {
 	for k, w := range st.history {
 		all := st.againstAll(k)
 		together += all
-		if math.Max(w.Decibans, all) >= speaksFor {
+		speaks := math.Max(w.Decibans, all)
+		if speaks >= speaksFor {
 			checks[w.Ref.Check] = true
 			if st.confirmed[k] {
 				twice = 1
 			}
 		}
-		atRisk = atRisk || math.Max(w.Decibans, all) >= couldRefute
+		atRisk = atRisk || speaks >= couldRefute
 	}
 	if len(checks)+twice < 2 {
 		held = append(held, HeldOneReading)

@@ -230,6 +230,7 @@ func (s *Server) verdict(ctx context.Context, v *ledger.Visit, a visit.Advice) *
 		if len(box.Held) == 0 {
 			return nil
 		}
+		box.Onward, box.Cautions = true, nil // those of the repair come with the repair
 	case a.Verdict == diagnosis.VerdictRepair && a.Repair != nil:
 		box.Action = page.Link{Text: page.Say(ctx, "Record the repair"), Href: base + "/repair?repair=" + url.QueryEscape(a.Repair.ID)}
 	case a.Verdict == diagnosis.VerdictCured:

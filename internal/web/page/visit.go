@@ -55,6 +55,7 @@ type Verdict struct {
 	Held     []string // why the repair is not proposed although it leads
 	Cautions []string
 	Action   Link
+	Onward   bool // to go on checking: what leads is held back
 }
 
 // Causes lists what stands and what does not.
